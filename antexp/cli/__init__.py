@@ -1,0 +1,1 @@
+"""The `antexp` command: one module a subcommand, thin."""

@@ -1,0 +1,1 @@
+"""Which antenna hangs when: blocks, swap order, precision of a design, order file."""

@@ -1,0 +1,143 @@
+"""Reading text with clear faults, and writing files whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+from antexp.errors import Fault, FileError
+
+
+def read_text(path: str | os.PathLike[str], what: str) -> str:
+    """Read a UTF-8 text file; a byte-order mark and any line ends are accepted.
+
+    Parameters
+    ----------
+    path : path-like
+        The file.
+    what : str
+        What the file is to the user, for the message: ``"plan"``, ``"readings file"``.
+
+    Returns
+    -------
+    str
+        The text with ``\\n`` line ends and without a byte-order mark.
+
+    Raises
+    ------
+    FileError
+        When the file is missing, a directory, unreadable, empty or not UTF-8.
+    """
+    file = Path(path)
+    try:
+        raw = file.read_bytes()
+    except FileNotFoundError:
+        raise FileError(Fault(f"there is no such {what}", str(path), do="Check the name and the folder.")) from None
+    except IsADirectoryError:
+        raise FileError(Fault(f"a folder stands where the {what} belongs", str(path),
+                              do="Name the file inside it.")) from None
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise FileError(Fault(f"the {what} cannot be read", str(path), reason)) from None
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise FileError(Fault(f"the {what} is not UTF-8 text", f"{path}, line {line}",
+                              f"byte 0x{raw[error.start]:02x}", "UTF-8",
+                              "Save it again as UTF-8 (a spreadsheet calls it CSV UTF-8).")) from None
+    if not text.strip():
+        raise FileError(Fault(f"the {what} is empty", str(path)))
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def write_whole(path: str | os.PathLike[str], content: str | bytes) -> None:
+    """Write one file whole: its old content stays until the new one is complete on disk.
+
+    Parameters
+    ----------
+    path : path-like
+        Where to; its folder must exist.
+    content : str or bytes
+        Text is written as UTF-8 with ``\\n`` line ends.
+
+    Raises
+    ------
+    FileError
+        When the folder is missing or read-only, the disk is full, or a directory stands there.
+    """
+    write_all_whole({path: content})
+
+
+def write_all_whole(contents: Mapping[str | os.PathLike[str], str | bytes]) -> None:
+    """Write several files that belong together: all are complete on disk before the first takes its place.
+
+    Parameters
+    ----------
+    contents : mapping of path-like to str or bytes
+        The files and what goes into them.
+
+    Raises
+    ------
+    FileError
+        As `write_whole`; then none of the files was touched.
+    """
+    waiting: list[tuple[str, Path]] = []
+    target = Path()
+    try:
+        for path, content in contents.items():
+            target = Path(path)
+            if target.is_dir():
+                raise FileError(Fault("a folder stands where a file is to be written", str(path),
+                                      do="Name a file, or move the folder."))
+            waiting.append((_write_beside(target, content), target))
+        for temporary, target in waiting:
+            os.replace(temporary, target)
+    except OSError as error:
+        raise FileError(Fault("the file cannot be written", str(target), error.strerror or str(error),
+                              do="Nothing was changed. Choose another folder with -o.")) from None
+    finally:
+        for temporary, _ in waiting:
+            Path(temporary).unlink(missing_ok=True)
+
+
+def _write_beside(target: Path, content: str | bytes) -> str:
+    """Write content to a fresh file in the target's folder, synced to disk, and return its name."""
+    data = content.encode("utf-8") if isinstance(content, str) else content
+    handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}.", suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.chmod(temporary, 0o666 & ~_umask())
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+    return temporary
+
+
+def _umask() -> int:
+    """Return the process's file mode mask (there is no way to read it without setting it)."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def make_folder(path: str | os.PathLike[str]) -> Path:
+    """Make a folder, and those above it, where they are missing.
+
+    Raises
+    ------
+    FileError
+        When a file stands there or the place is read-only.
+    """
+    folder = Path(path)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FileError(Fault("the folder cannot be made", str(path), error.strerror or str(error),
+                              do="Choose another folder with -o.")) from None
+    return folder

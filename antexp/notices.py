@@ -1,0 +1,49 @@
+"""Warnings as data: each has a code that scripts can rely on and a text in plain words.
+
+Every code that antexp can utter stands in `CODES` with its meaning, so that the reference page of the
+documentation can be made from the code, and a code nobody explained cannot be used.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+CODES: dict[str, str] = {
+    "one-specimen-each": "Every candidate, or one in a gap, has a single specimen: the gap concerns these "
+    "specimens, not the material in general.",
+    "few-specimens": "There are several specimens, but too few to say how specimens of a candidate differ.",
+    "one-reading-per-swap": "Every swap has one reading: re-hanging scatter and reading scatter are one number.",
+    "drift-form-not-as-planned": "The judgement used another form of drift than the plan declared.",
+    "order-not-as-planned": "The record's swaps are not those of the order file.",
+    "tied-to-time": "A candidate stood mostly early or mostly late, so that drift and gap can hardly be told apart.",
+    "swap-scatter-at-zero": "The readings within a swap scatter as much as the swaps do; the limits rest on the "
+    "scatter between swaps alone.",
+    "few-degrees-of-freedom": "Three or fewer swaps are left over to judge the scatter by: the limits are wide "
+    "and lean on assumptions.",
+    "no-matter-db": "No gap that matters was stated, so the judgement cannot say whether a gap matters.",
+}
+
+
+@dataclass(frozen=True)
+class Notice:
+    """One warning.
+
+    Attributes
+    ----------
+    code : str
+        A key of `CODES`.
+    text : str
+        What it means for this plan or record, in plain words.
+    """
+
+    code: str
+    text: str
+
+    def __post_init__(self) -> None:
+        """Refuse a code that nobody explained."""
+        if self.code not in CODES:
+            raise KeyError(f"warning code {self.code!r} is not in antexp.notices.CODES")
+
+    def to_dict(self) -> dict[str, str]:
+        """Return the notice as the results file holds it."""
+        return {"code": self.code, "text": self.text}

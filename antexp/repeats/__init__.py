@@ -1,0 +1,1 @@
+"""How many repeats: chance in closed form, simulated records, rehearsal, the bare gap."""
