@@ -11,7 +11,7 @@ from antexp.errors import Fault, FileError
 
 
 def read_text(path: str | os.PathLike[str], what: str) -> str:
-    """Read a UTF-8 text file; a byte-order mark and any line ends are accepted.
+    r"""Read a UTF-8 text file; a byte-order mark and any line ends are accepted.
 
     Parameters
     ----------
@@ -23,7 +23,7 @@ def read_text(path: str | os.PathLike[str], what: str) -> str:
     Returns
     -------
     str
-        The text with ``\\n`` line ends and without a byte-order mark.
+        The text with ``\n`` line ends and without a byte-order mark.
 
     Raises
     ------
@@ -54,14 +54,14 @@ def read_text(path: str | os.PathLike[str], what: str) -> str:
 
 
 def write_whole(path: str | os.PathLike[str], content: str | bytes) -> None:
-    """Write one file whole: its old content stays until the new one is complete on disk.
+    r"""Write one file whole: its old content stays until the new one is complete on disk.
 
     Parameters
     ----------
     path : path-like
         Where to; its folder must exist.
     content : str or bytes
-        Text is written as UTF-8 with ``\\n`` line ends.
+        Text is written as UTF-8 with ``\n`` line ends.
 
     Raises
     ------
