@@ -1,0 +1,168 @@
+"""Reads a plan, from a file or a mapping, and refuses it with every fault at once."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import tomllib
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from antexp.errors import Fault, PlanError
+from antexp.files import read_text
+from antexp.plan import cross_checks
+from antexp.plan.assumptions import assumptions
+from antexp.plan.faults import TABLES, Found, translate
+from antexp.plan.long_form import LongForm, long_form, plain
+from antexp.plan.model import Candidate, Field, Heading, Plan
+from antexp.plan.source import Source
+from antexp.plan.toml_lines import KeyPath, key_lines
+
+_DEEPEST = 8  # levels of nesting; the long form has four
+
+
+def read_plan(path: str | os.PathLike[str]) -> Plan:
+    """Read and check a plan file.
+
+    Parameters
+    ----------
+    path : path-like
+        A TOML file in the five-line or the long form.
+
+    Returns
+    -------
+    Plan
+        With every default filled in and read back in ``assumptions``.
+
+    Raises
+    ------
+    FileError
+        When the file cannot be read.
+    PlanError
+        When anything in it is at fault: all faults, in the order of their lines.
+    """
+    text = read_text(path, "plan")
+    document = _parse(text, str(path))
+    digest = hashlib.sha256(Path(path).read_bytes()).hexdigest()
+    return _build(document, Source(str(path), key_lines(text)), digest, Path(path))
+
+
+def plan_from_dict(mapping: Mapping[str, Any]) -> Plan:
+    """Check a plan given as a mapping with the keys of a plan file, as from a notebook.
+
+    Parameters
+    ----------
+    mapping : mapping
+        The five-line or the long form; entries that are None count as left out.
+
+    Returns
+    -------
+    Plan
+        As `read_plan`; its digest is that of the mapping as sorted JSON.
+
+    Raises
+    ------
+    PlanError
+        When anything in it is at fault: all faults.
+    """
+    if not isinstance(mapping, Mapping):
+        raise PlanError(Fault("a plan is a mapping", "plan", type(mapping).__name__,
+                              do="To read a file, call read_plan."))
+    return _build(mapping, Source("plan"), "", None)
+
+
+def _parse(text: str, name: str) -> dict[str, Any]:
+    """Read TOML, or say on which line it is not."""
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as error:  # TOMLDecodeError, a number of 5000 digits, lists 1000 deep
+        place = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
+        reason = re.sub(r"\s*\(at .*\)$", "", str(error))
+        where = f"{name}, line {place[1]}" if place else name
+        line = text.split("\n")[int(place[1]) - 1].strip() if place else ""
+        do = "Text stands in quotes, numbers have a decimal point and no unit, lists stand in square brackets."
+        raise PlanError(Fault(f"the plan is not valid TOML ({reason})", where, line[:80], do=do)) from None
+
+
+def _build(document: Mapping[str, Any], source: Source, digest: str, path: Path | None) -> Plan:
+    """Check every part of a plan, then what they are together, and put it together."""
+    deep = [key for key, value in document.items() if _depth(value) > _DEEPEST]
+    if deep:
+        raise PlanError(Fault("lists or tables are nested too deeply", source.where((str(key),))) for key in deep)
+    document = plain(document)
+    digest = digest or hashlib.sha256(json.dumps(document, sort_keys=True, default=str).encode()).hexdigest()
+    form = long_form(document, source)
+    found = list(form.faults)
+    tables = {name: _validated(TABLES[name], form.tables[name], (name,), source, found) for name in TABLES}
+    candidates = [_validated(Candidate, item, ("candidates", number), source, found) if isinstance(item, dict) else None
+                  for number, item in enumerate(form.candidates)]
+    heading = {} if form.title is None else {"title": form.title}
+    title = _validated(Heading, heading, (), source, found)
+    field = tables["field"]
+    if isinstance(field, Field):
+        tables["field"] = field = _with_block_minutes(field, form)
+    found += _together(form, candidates, tables, source)
+    if found:
+        found.sort(key=lambda item: item[0] or 10**9)
+        raise PlanError(fault for _, fault in found)
+    return _complete(form, candidates, tables, title.title, digest, path)
+
+
+def _validated(model: type[BaseModel], given: Any, path: KeyPath, source: Source, found: list[Found]) -> Any:
+    """Return one table as its model; None, and its faults among those found, where it is at fault."""
+    try:
+        return model.model_validate(given)
+    except ValidationError as error:
+        found += translate(error, path, source)
+        return None
+
+
+def _with_block_minutes(field: Field, form: LongForm) -> Field:
+    """Share the stated hours among the stated blocks where the length of a block is left out."""
+    if "field.block_minutes" in form.stated or field.blocks is None or field.minutes_available is None:
+        return field
+    stretches = [float(sitting.minutes) for sitting in field.sittings or ()] or [field.minutes_available]
+    return field.model_copy(update={"block_minutes": cross_checks.longest_blocks(stretches, field.blocks)})
+
+
+def _together(form: LongForm, candidates: Sequence[Any], tables: dict[str, Any], source: Source) -> list[Found]:
+    """Return the faults that show only between values; parts that are at fault themselves are left out."""
+    field, radio = tables["field"], tables["radio"]
+    found: list[Found] = []
+    if form.candidates or not form.faults:
+        found += cross_checks.check_names(source.names, len(form.candidates), form.reference, source)
+    for number, candidate in enumerate(candidates):
+        if candidate is not None:
+            found += cross_checks.check_candidate(number, candidate, field.blocks if field else None, source)
+    found += cross_checks.check_radio(radio, form.stated, source) if radio else []
+    return found + (cross_checks.check_field(field, form.stated, source) if field else [])
+
+
+def _complete(form: LongForm, candidates: Sequence[Any], tables: dict[str, Any], title: str, digest: str,
+              path: Path | None) -> Plan:
+    """Put the checked parts together and read back what was assumed."""
+    plan = Plan(
+        title=title,
+        reference=candidates[0].name if form.reference is None else form.reference,
+        candidates=tuple(candidates),
+        stated=form.stated,
+        sha256=digest,
+        path=path,
+        **tables,
+    )
+    return plan.model_copy(update={"assumptions": assumptions(plan, form.meter_word)})
+
+
+def _depth(value: Any) -> int:
+    """Return how many lists and tables stand inside one another, counting no further than is asked."""
+    level, layer = 0, [value]
+    while level <= _DEEPEST and any(isinstance(item, Mapping | list | tuple) for item in layer):
+        level += 1
+        layer = [inner for item in layer if isinstance(item, Mapping | list | tuple)
+                 for inner in (item.values() if isinstance(item, Mapping) else item)]
+    return level
