@@ -20,7 +20,17 @@ CODES: dict[str, str] = {
     "scatter between swaps alone.",
     "few-degrees-of-freedom": "Three or fewer swaps are left over to judge the scatter by: the limits are wide "
     "and lean on assumptions.",
+    "small-block": "A block has too few swaps for the form of drift asked for and carries a simpler one.",
+    "coarse-meter": "The step of the meter is coarse beside the scatter of its readings.",
+    "all-readings-equal": "Every reading is the same: the spread is below the meter's step and nothing can be told.",
+    "no-interval": "For some gap the record gives no trustworthy limits.",
+    "several-receivers": "Several receivers took part; they repeat the reading, not the hanging.",
     "no-matter-db": "No gap that matters was stated, so the judgement cannot say whether a gap matters.",
+    "times-from-swap-numbers": "The readings have no times and there is no order file: the swaps are taken as evenly "
+    "spaced by their numbers.",
+    "rows-left-out": "Rows with keep = 0 are left out of the judgement.",
+    "signs-mixed": "Levels of both signs lie far apart: a minus sign may have been lost.",
+    "column-not-used": "A column is passed through unused though its name is nearly that of a known one.",
 }
 
 
