@@ -1,0 +1,124 @@
+"""What a plan asks of an order, as bare numbers and names."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Demand:
+    """What an order has to satisfy.
+
+    Attributes
+    ----------
+    names : tuple of str, length k + 1
+        The reference first, then the candidates in the order of the plan.
+    repeats : tuple of int, length k + 1
+        Hangings in a complete block, relative to each other; the reference's own is not used.
+    specimens : tuple of int, length k + 1
+        How many specimens each has.
+    available : tuple of (frozenset of int or None), length k + 1
+        The blocks, counted from 1, in which each can be hung; None means all.
+    compare : str
+        ``"reference"``, ``"each-other"`` or ``"best"``.
+    drift : str
+        Declared form of drift.
+    swap_sd_db : float, dB
+        Scatter of a swap's mean: re-hanging and, over the planned readings, reading scatter.
+    wander_db_per_sqrt_hour : float
+        Planned random walk of the path.
+    minutes_per_swap : float, minutes
+    block_minutes, hours : float or None
+        Longest block in minutes; hours of swapping.
+    blocks : int or None
+        Number of blocks, where the plan fixes it.
+    sittings : tuple
+        The plan's sittings; empty when it has none.
+    reference_every : int or None
+    places : int
+    confidence, chance : float
+    seed : int
+    """
+
+    names: tuple[str, ...]
+    repeats: tuple[int, ...]
+    specimens: tuple[int, ...]
+    available: tuple[frozenset[int] | None, ...]
+    compare: str
+    drift: str
+    swap_sd_db: float
+    wander_db_per_sqrt_hour: float
+    minutes_per_swap: float
+    block_minutes: float | None
+    hours: float | None
+    blocks: int | None
+    sittings: tuple[Any, ...]
+    reference_every: int | None
+    places: int
+    confidence: float
+    chance: float
+    seed: int
+
+    @property
+    def candidates(self) -> int:
+        """Return how many candidates there are beside the reference."""
+        return len(self.names) - 1
+
+    @property
+    def hangings(self) -> int:
+        """Return the candidate swaps of a complete block."""
+        return sum(self.repeats[1:])
+
+    @property
+    def asked(self) -> tuple[tuple[int, int], ...]:
+        """Return the asked comparisons as pairs of codes, the first named against the second."""
+        codes = range(len(self.names))
+        if self.compare == "reference":
+            return tuple((i, 0) for i in codes[1:])
+        return tuple((i, j) for j in codes for i in codes if i > j)
+
+
+def demand_of(plan: Any, *, blocks: int | None = None, seed: int | None = None) -> Demand:
+    """Read a plan's demand; `blocks` and `seed` take the place of the plan's own.
+
+    Parameters
+    ----------
+    plan : Plan
+        As `antexp.plan.reader.read_plan` returns it.
+    blocks, seed : int, optional
+
+    Returns
+    -------
+    Demand
+    """
+    field, meter, question = plan.field, plan.meter, plan.question
+    chosen = [*(c for c in plan.candidates if c.name == plan.reference)]
+    chosen += [c for c in plan.candidates if c.name != plan.reference]
+    scatter = field.rehang_sd_db**2 + meter.reading_sd_db**2 / meter.readings
+    return Demand(
+        names=tuple(c.name for c in chosen),
+        repeats=tuple(int(getattr(c, "repeats", None) or 1) for c in chosen),
+        specimens=tuple(int(c.specimens or 1) for c in chosen),
+        available=tuple(_some(getattr(c, "available_in_blocks", None)) for c in chosen),
+        compare=question.compare,
+        drift=field.drift,
+        swap_sd_db=float(scatter**0.5),
+        wander_db_per_sqrt_hour=float(field.wander_db_per_sqrt_hour or 0.0),
+        minutes_per_swap=float(field.minutes_per_swap),
+        block_minutes=field.block_minutes,
+        hours=field.hours,
+        blocks=blocks if blocks is not None else field.blocks,
+        sittings=tuple(field.sittings or ()),
+        reference_every=field.reference_every,
+        places=int(field.places or 1),
+        confidence=float(question.confidence),
+        chance=float(question.chance),
+        seed=int(field.seed if seed is None else seed),
+    )
+
+
+def _some(blocks: Sequence[int] | None) -> frozenset[int] | None:
+    """Return block numbers as a set; None stays None."""
+    return None if blocks is None else frozenset(int(block) for block in blocks)

@@ -1,0 +1,264 @@
+"""Restricted randomisation: a random order out of the good ones, and more of them from the same set.
+
+Stream A draws many orders and fixes the largest variance an order may have; the order is the first draw of stream B
+at or below it; redraws use the same rules and threshold (method section 6).
+
+References
+----------
+Cox (1951), Biometrika 38:312; Bradley & Yeh (1980), Ann. Stat. 8:1356 (orders robust to trend);
+Morgan & Rubin (2012), Ann. Stat. 40:1263, doi:10.1214/12-AOS1008 (redrawing until balance).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from antexp.design.information import contrast_rows, drift_filter, information, mean_variance
+from antexp.design.order_rules import NOT_TWICE, REFERENCE_NEAR, RULES, RuleBook, rule_book
+from antexp.design.recipe import Recipe
+from antexp.errors import Fault, OrderError
+
+STREAM_A_DRAWS = 2000
+KEPT_AT_LEAST = 0.10
+WITHIN_OF_BEST = 1.02
+_CHUNK = 500
+_MENDS = 200  # swaps tried on an order that breaks a rule before it is given up
+_RULE_NEEDS = 0.2  # a rule that fewer of the mended draws can keep is not asked for: it cannot be kept here
+_SAME = 1 + 1e-9  # rounding of two routes to the same variance
+_STREAM = {"A": 1, "B": 2, "rules": 3}
+
+Progress = Callable[[float, str], None]
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """Orders drawn from a recipe's set.
+
+    Attributes
+    ----------
+    labels : ndarray of int, shape (d, n)
+        Code of the candidate in each slot: a place in the recipe's `names`.
+    specimens : ndarray of int, shape (d, n)
+        Zero-based specimen in each slot.
+    variances : ndarray, shape (d,)
+        Mean variance of the asked gaps, in units of the swap variance.
+    """
+
+    labels: NDArray[np.intp]
+    specimens: NDArray[np.intp]
+    variances: NDArray[np.float64]
+
+
+def select(recipe: Recipe, progress: Progress | None = None) -> tuple[Recipe, Drawn]:
+    """Fix rules and threshold by stream A and take the first good draw of stream B.
+
+    Parameters
+    ----------
+    recipe : Recipe
+        Slots, labels and classes; its rules and threshold are replaced.
+    progress : callable, optional
+        Called with the share done, 0 … 1, and what is being done.
+
+    Returns
+    -------
+    recipe : Recipe
+        With everything a redraw needs.
+    order : Drawn
+        One order.
+
+    Raises
+    ------
+    OrderError
+        When no order of these slots tells the asked candidates apart, or keeps the reference near enough.
+    """
+    report = progress or (lambda share, what: None)
+    recipe = replace(recipe, rules=_rules_in_force(recipe), threshold=float("inf"))
+    rng = np.random.default_rng([recipe.seed, _STREAM["A"]])
+    variances: list[NDArray[np.float64]] = []
+    tried = got = 0
+    while got < STREAM_A_DRAWS and tried < 20 * STREAM_A_DRAWS:
+        variances.append(_draw(recipe, _CHUNK, rng).variances)
+        tried, got = tried + _CHUNK, got + len(variances[-1])
+        report(min(1.0, got / STREAM_A_DRAWS), "drawing orders")
+    found = np.concatenate(variances)
+    if not np.isfinite(found).any():
+        raise _nothing_estimable(recipe)
+    best = float(found.min())
+    threshold = max(float(np.quantile(found, KEPT_AT_LEAST, method="inverted_cdf")), WITHIN_OF_BEST * best) * _SAME
+    recipe = recipe.with_selection(stream_a_draws=len(found), best=best, threshold=threshold,
+                                   kept_share=float(np.mean(found <= threshold)))
+    order, number = _first_below(recipe)
+    return recipe.with_selection(chosen_draw=number), order
+
+
+def redraw(recipe: Recipe | Mapping[str, Any], draws: int, seed: int | np.random.Generator = 0) -> Drawn:
+    """Draw more orders from the set an order came from, for re-randomisation.
+
+    Parameters
+    ----------
+    recipe : Recipe or mapping
+        An order's recipe, or the ``recipe`` of its JSON file.
+    draws : int
+        How many.
+    seed : int or numpy.random.Generator
+
+    Returns
+    -------
+    Drawn
+        Each at or below the recipe's threshold and within its rules; fixed slots (the reference's, and what was
+        hung before a replan) are the same in all.
+    """
+    recipe = recipe if isinstance(recipe, Recipe) else Recipe.from_dict(recipe)
+    rng = np.random.default_rng(seed)
+    parts: list[Drawn] = []
+    got = 0
+    while got < draws:
+        some = _draw(recipe, 4 * _CHUNK, rng)
+        good = some.variances <= recipe.threshold
+        parts.append(Drawn(some.labels[good], some.specimens[good], some.variances[good]))
+        got += int(good.sum())
+    return Drawn(
+        np.concatenate([part.labels for part in parts])[:draws],
+        np.concatenate([part.specimens for part in parts])[:draws],
+        np.concatenate([part.variances for part in parts])[:draws],
+    )
+
+
+def _first_below(recipe: Recipe) -> tuple[Drawn, int]:
+    """Return the first draw of stream B at or below the threshold, and its number."""
+    rng = np.random.default_rng([recipe.seed, _STREAM["B"]])
+    before = 0
+    while True:
+        some = _draw(recipe, _CHUNK // 10, rng)
+        good = np.flatnonzero(some.variances <= recipe.threshold)
+        if good.size:
+            one = good[:1]
+            order = Drawn(some.labels[one], some.specimens[one], some.variances[one])
+            return order, before + int(one[0]) + 1
+        before += len(some.variances)
+
+
+def _draw(recipe: Recipe, draws: int, rng: np.random.Generator) -> Drawn:
+    """Draw orders that keep the rules; those that could not be mended are left out."""
+    labels = _mended(recipe, _shuffled(recipe, draws, rng), rng)
+    slots = recipe.slots
+    sweep = drift_filter(slots, recipe.drift, recipe.walk_variance)
+    L = contrast_rows(recipe.asked, len(recipe.names), recipe.places)
+    matrices = information(labels, len(recipe.names), slots, sweep, recipe.places)
+    return Drawn(labels, rotate_specimens(recipe, labels), mean_variance(matrices, L))
+
+
+def _shuffled(recipe: Recipe, draws: int, rng: np.random.Generator) -> NDArray[np.intp]:
+    """Shuffle the labels within block and place, and trade names within classes."""
+    drawn, cells = recipe.drawn, recipe.cells
+    by_cell = np.argsort(cells, kind="stable")
+    base = np.array(recipe.labels, np.intp)[by_cell]
+    places = np.argsort(cells[by_cell] + rng.random((draws, len(drawn))), axis=1)
+    labels = np.tile(np.array(recipe.fixed, np.intp), (draws, 1))
+    names = np.tile(np.arange(len(recipe.names)), (draws, 1))
+    for codes in recipe.classes:
+        names[:, codes] = np.array(codes)[np.argsort(rng.random((draws, len(codes))), axis=1)]
+    labels[:, drawn[by_cell]] = np.take_along_axis(names, base[places], axis=1)
+    return labels
+
+
+def _mended(recipe: Recipe, labels: NDArray[np.intp], rng: np.random.Generator) -> NDArray[np.intp]:
+    """Swap offending slots at random within their block and place until every rule is kept.
+
+    The mending looks at candidates only through the rules, which treat all alike: the set stays symmetric.
+    """
+    if not recipe.rules or not len(recipe.drawn):
+        return labels
+    book = rule_book(recipe.slots, len(recipe.names), recipe.drawn, np.array(recipe.labels), recipe.reference_every)
+    cell_of = np.full(len(recipe.fixed), -1)
+    cell_of[recipe.drawn] = recipe.cells
+    waiting = np.arange(len(labels))
+    for _ in range(_MENDS):
+        bad = _first_offence(book, recipe.rules, labels[waiting])
+        still = bad.any(axis=1)
+        waiting, bad = waiting[still], bad[still]
+        if not waiting.size:
+            return labels
+        one = np.argmax(bad * rng.random(bad.shape), axis=1)
+        partners = cell_of[one][:, None] == cell_of[None, :]
+        other = np.argmax(partners * rng.random(bad.shape), axis=1)
+        labels[waiting, one], labels[waiting, other] = labels[waiting, other], labels[waiting, one]
+    kept = np.ones(len(labels), bool)
+    kept[waiting[_first_offence(book, recipe.rules, labels[waiting]).any(axis=1)]] = False
+    return labels[kept]
+
+
+def _first_offence(book: RuleBook, rules: tuple[str, ...], labels: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Mark the offending slots of the first rule that each order breaks."""
+    bad = np.zeros(labels.shape, bool)
+    for rule in rules:
+        clean = np.flatnonzero(~bad.any(axis=1))
+        if not clean.size:
+            break
+        bad[clean] = book.offenders(rule, labels[clean])
+    return bad
+
+
+def _rules_in_force(recipe: Recipe) -> tuple[str, ...]:
+    """Return the rules that orders of these slots can keep; the distance of the reference is kept or refused."""
+    rules: tuple[str, ...] = ()
+    asked = [rule for rule in RULES if rule not in (NOT_TWICE, REFERENCE_NEAR)]
+    # two wires: the same wire twice in a row is lowered and hung again
+    asked = [REFERENCE_NEAR if recipe.reference_drawn else NOT_TWICE, *asked]
+    for rule in asked:
+        rng = np.random.default_rng([recipe.seed, _STREAM["rules"]])
+        trial = replace(recipe, rules=(*rules, rule))
+        share = len(_mended(trial, _shuffled(trial, 200, rng), rng)) / 200
+        if share >= _RULE_NEEDS:
+            rules = trial.rules
+        elif rule == REFERENCE_NEAR:
+            raise OrderError(Fault("the reference cannot be kept that near", "plan, key field.reference_every",
+                                   str(recipe.reference_every), do="Allow a longer stretch."))
+    return rules
+
+
+def rotate_specimens(recipe: Recipe, labels: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Give each hanging its specimen: a candidate's specimens take turns.
+
+    With several places a specimen keeps its turn until it has been on each, so that a mast is not one specimen's.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    labels : ndarray of int, shape (d, n)
+
+    Returns
+    -------
+    ndarray of int, shape (d, n)
+        Zero-based specimen.
+    """
+    specimens = np.zeros_like(labels)
+    counts = np.array(recipe.specimens)
+    if counts.max() == 1 and max(recipe.fixed_specimens) <= 0:
+        return specimens
+    hung = np.zeros((len(labels), len(recipe.names)), np.intp)
+    orders = np.arange(len(labels))
+    for slot in range(labels.shape[1]):
+        own = labels[:, slot]
+        turn = (hung[orders, own] // recipe.places) % counts[own]
+        known = recipe.fixed_specimens[slot]
+        specimens[:, slot] = turn if known < 0 else known
+        hung[orders, own] += 1
+    return specimens
+
+
+def _nothing_estimable(recipe: Recipe) -> OrderError:
+    """Say that no order of these slots answers the question."""
+    return OrderError(
+        Fault(
+            "no order of these blocks tells the asked candidates apart",
+            "plan, section field",
+            f"{len(set(recipe.block))} blocks, drift {recipe.drift!r}",
+            do="Give it more blocks, larger blocks, or a simpler form of drift.",
+        )
+    )
