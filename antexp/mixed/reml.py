@@ -1,0 +1,200 @@
+"""Fit a mixed model by restricted maximum likelihood: the door of the kernel."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from antexp.mixed.arrays import Floats
+from antexp.mixed.cross_products import CrossProducts, Term, cross_products, read_terms
+from antexp.mixed.error_line import coarser_terms, error_line_inference, means_of_levels
+from antexp.mixed.fit import RemlFit
+from antexp.mixed.kenward_roger import Inference, infer
+from antexp.mixed.restricted_likelihood import Projection, Reduced, residual_square
+from antexp.mixed.search import maximise
+from antexp.mixed.unidentified import check_readings, check_terms
+
+AtZero = Literal["error line", "keep", "drop"]
+
+AT_ZERO = ("error line", "keep", "drop")
+
+CONDITION_LIMIT = 1e10
+"""Beyond it W⁻¹ does not carry a believable W (method page, section on zero)."""
+
+NO_NOISE = 1e-12
+"""Share of the residual sum of squares within levels below which reading noise is rounding: centred products
+keep about 1e-15, and a meter's noise is never a millionth of the rig's scatter."""
+
+
+def fit_reml(y: ArrayLike, X: ArrayLike, groups: Mapping[str, ArrayLike], at_zero: AtZero = "error line") -> RemlFit:
+    """Fit y = Xβ + Σ Zᵢuᵢ + e by restricted maximum likelihood.
+
+    Parameters
+    ----------
+    y : array_like, shape (n,), dB
+        Levels; any offset, it is taken off before sums are formed.
+    X : array_like, shape (n, p)
+        Fixed columns. Columns that are sums of others are found and set aside (`RemlFit.aliased`).
+    groups : mapping of str to array_like
+        Random terms, nested or crossed: codes, shape (n,), or loadings, shape (n, q), as for a random walk.
+        The first is the error line of the asked gaps.
+    at_zero : {"error line", "keep", "drop"}
+        What becomes of random terms that end at zero. ``"error line"``: the first is judged by its own mean square
+        (M7), the others stay in W; ``"keep"``: all stay in W; ``"drop"``: all leave it. M7 is not used beside
+        loadings.
+
+    Returns
+    -------
+    RemlFit
+
+    Raises
+    ------
+    ValueError
+        Shapes that do not fit, values that are not finite, an unknown rule, no reading left over by the fixed
+        columns, or a random term that the record cannot tell from the fixed columns or from another term.
+
+    Notes
+    -----
+    M2, fitted from cross-products alone; M3–M7 for inference.
+    """
+    if at_zero not in AT_ZERO:
+        raise ValueError(f"at_zero is unknown: got {at_zero!r}; allowed: {', '.join(AT_ZERO)}")
+    levels, columns = check_readings(y, X)
+    terms = read_terms(groups, levels.size)
+    products, terms, one_number = _collapse(levels, columns, terms)
+    return fit_products(products, terms, at_zero, one_number, tuple(groups))
+
+
+def _collapse(
+    y: Floats, X: Floats, terms: tuple[Term, ...]
+) -> tuple[CrossProducts, tuple[Term, ...], tuple[str, ...]]:
+    """Take out a term with one reading per level: its scatter and the reading's are one number."""
+    single = [term for term in terms if term.codes is not None and term.levels == y.size]
+    if len(single) > 1:
+        names = " and ".join(repr(term.name) for term in single)
+        raise ValueError(f"random terms {names} cannot be told apart: every level of each has one reading")
+    if not single:
+        return cross_products(y, X, terms), terms, ()
+    rest = tuple(term for term in terms if term is not single[0])
+    return cross_products(y, X, rest), rest, (single[0].name, "reading")
+
+
+def fit_products(
+    products: CrossProducts,
+    terms: tuple[Term, ...],
+    at_zero: AtZero,
+    one_number: tuple[str, ...],
+    order: tuple[str, ...],
+) -> RemlFit:
+    """Fit from finished cross-products.
+
+    Parameters
+    ----------
+    products : CrossProducts
+    terms : tuple of Term
+        Those in `products`.
+    at_zero : {"error line", "keep", "drop"}
+    one_number : tuple of str
+        A term that is one number with the reading noise, and ``"reading"``.
+    order : tuple of str
+        Every term's name in the caller's order.
+
+    Returns
+    -------
+    RemlFit
+    """
+    check_terms(products)
+    means = _means_without_noise(products)
+    on_means = products.names[products.eliminated] if means is not None else ""
+    fitted = products if means is None else means
+    at, projection, history = maximise(fitted)
+    error_line = bool(order) and fitted.names[:1] == order[:1]
+    loadings = any(term.loadings is not None for term in terms)
+    inference, ruled = _inference(fitted, at, projection, at_zero, error_line and not loadings)
+    sigma2 = at.quadratic / (fitted.readings - fitted.rank) if residual_square(fitted) > 0 else 0.0
+    found = {name: float(g * sigma2) for name, g in zip(fitted.names, at.gamma, strict=True)}
+    residual = sigma2
+    for name, left in ((on_means, 0.0), (one_number[0] if one_number else "", float("nan"))):
+        if name:
+            found[name], residual = float(sigma2), left
+    beta = _coefficients(fitted, at) + products.level
+    why_not = _why_not(sigma2, inference)
+    sizes = {term.name: term.levels for term in terms}
+    if one_number:
+        sizes[one_number[0]] = products.readings
+    return RemlFit(
+        coefficients=products.fixed.to_coefficients(beta),
+        variances={name: found[name] for name in order},
+        residual_variance=float(residual),
+        restricted_log_likelihood=float("nan") if on_means else _log_likelihood(fitted, at),
+        covariance=products.fixed.to_covariance(inference.adjusted),
+        at_zero=history.at_zero,
+        error_line_rule=ruled,
+        one_number=one_number,
+        on_means=on_means,
+        no_interval=why_not,
+        information_condition=inference.condition,
+        readings=products.readings,
+        rank=products.rank,
+        levels={name: sizes[name] for name in order},
+        history=history,
+        _fixed=products.fixed,
+        _beta=beta,
+        _inference=inference,
+    )
+
+
+def _means_without_noise(products: CrossProducts) -> CrossProducts | None:
+    """Return the products of level means where the readings within a level scatter by rounding only."""
+    if products.eliminated < 0:
+        return None
+    r = products.rank
+    inside = products.within
+    part = np.linalg.lstsq(inside[:r, :r], inside[:r, -1], rcond=1e-10)[0] if inside[:r, -1].any() else np.zeros(r)
+    noise = float(inside[-1, -1] - part @ inside[:r, -1])
+    whole = residual_square(products)
+    coarse = coarser_terms(products)
+    coarse[products.eliminated] = True
+    if noise > NO_NOISE * whole or whole == 0.0 or not coarse.all():
+        return None
+    return means_of_levels(products, np.arange(coarse.size) != products.eliminated, power=1.0)
+
+
+def _inference(
+    products: CrossProducts, at: Reduced, projection: Projection, at_zero: AtZero, ruled: bool
+) -> tuple[Inference, bool]:
+    """Judge by the rule that was asked for; tell whether M7 did it."""
+    if at_zero == "error line" and ruled and at.gamma.size and at.gamma[0] == 0.0:
+        inference = error_line_inference(products, at, projection)
+        if inference is not None:
+            return inference, True
+    keep = at.gamma > 0 if at_zero == "drop" else np.ones(at.gamma.size, dtype=bool)
+    return infer(products, at.gamma, keep), False
+
+
+def _coefficients(products: CrossProducts, at: Reduced) -> Floats:
+    """Return β̂ on the orthonormal columns, (XᵀH⁻¹X)⁻¹XᵀH⁻¹y."""
+    r, width = products.rank, products.gram.shape[0] - 1
+    scale = np.concatenate([np.ones(r), at.root_gamma])
+    right = at.inverse_factor @ (scale * at.gram[:width, width])
+    return np.asarray((at.inverse_factor.T @ right)[:r])
+
+
+def _log_likelihood(products: CrossProducts, at: Reduced) -> float:
+    """Return the restricted log-likelihood that does not depend on how X is coded."""
+    free = products.readings - products.rank
+    if at.quadratic <= 0:
+        return float("nan")
+    return -0.5 * (free * (np.log(2.0 * np.pi) + 1.0 - np.log(free)) + at.deviance)
+
+
+def _why_not(sigma2: float, inference: Inference) -> str:
+    """Say why this fit should give no interval."""
+    if not sigma2 > 0:
+        return "the levels do not scatter at all about the fixed part"
+    if inference.condition > CONDITION_LIMIT:
+        return f"the variances cannot be told apart (condition of W⁻¹ {inference.condition:.1g})"
+    return ""

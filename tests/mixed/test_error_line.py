@@ -1,0 +1,110 @@
+"""The rule at zero (M7) for swaps, specimens, and swaps inside random blocks."""
+
+import numpy as np
+import pytest
+
+from antexp.mixed import fit_reml
+
+
+def at_zero_record(swap_record, readings, lost=()):
+    """A record whose swap component ends at zero."""
+    for seed in range(50):
+        y, X, code = swap_record(seed, readings=readings, swap_sd=0.0, lost=lost)
+        fit = fit_reml(y, X, {"swap": code})
+        if fit.at_zero:
+            return y, X, code, fit
+    raise AssertionError("no record at zero was found")
+
+
+def test_swap_rule_is_its_own_formula(swap_record):
+    y, X, code, fit = at_zero_record(swap_record, [1, 3, 2] * 4, lost=(5,))
+    beta, *_ = np.linalg.lstsq(X, y, rcond=None)
+    codes, n = np.unique(code, return_counts=True)
+    means = np.array([(y - X @ beta)[code == c].mean() for c in codes])
+    df = codes.size - X.shape[1]
+    mean_square = (n * means**2).sum() / df
+    row = np.zeros(X.shape[1])
+    row[:2] = -1, 1
+    found = fit.contrast(row)
+    assert fit.error_line_rule and fit.variances["swap"] == 0.0
+    assert found.estimate == pytest.approx(row @ beta)
+    assert found.standard_error == pytest.approx(np.sqrt(mean_square * row @ np.linalg.inv(X.T @ X) @ row))
+    assert found.degrees_of_freedom == pytest.approx(df)
+    test = fit.joint_test(np.eye(X.shape[1])[1:3] - np.eye(X.shape[1])[0])
+    assert test.denominator_df == pytest.approx(df) and test.scale == pytest.approx(1.0)
+
+
+def specimens(seed, swap_sd, lost=()):
+    """4 candidates, 2 specimens each, 3 blocks, 2 readings a swap."""
+    rng = np.random.default_rng(seed)
+    specimen = np.tile(np.arange(8), 3)
+    block = np.repeat(np.arange(3), 8)
+    keep = np.setdiff1d(np.arange(24), lost)
+    swap = np.repeat(keep, 2)
+    y = rng.normal(0, swap_sd, 24)[swap] + rng.normal(0, 0.4, swap.size)
+    X = np.column_stack([np.eye(4)[specimen[swap] // 2], np.eye(3)[block[swap]][:, 1:]])
+    return y, X, specimen[swap], swap
+
+
+@pytest.mark.parametrize("lost", [(), (2, 17)])
+def test_specimen_rule_is_its_own_formula(lost):
+    for seed in range(50):
+        y, X, specimen, swap = specimens(seed, 0.0, lost)
+        fit = fit_reml(y, X, {"specimen": specimen, "swap": swap})
+        if fit.at_zero == ("specimen", "swap"):
+            break
+    rest = np.column_stack([X, np.eye(8)[specimen]])
+
+    def rss(columns):
+        return float(((y - columns @ np.linalg.lstsq(columns, y, rcond=None)[0]) ** 2).sum())
+
+    mean_square = (rss(X) - rss(rest)) / 4
+    row = np.array([-1.0, 1, 0, 0, 0, 0])
+    found = fit.contrast(row)
+    assert fit.error_line_rule
+    assert found.degrees_of_freedom == pytest.approx(4.0)
+    assert found.standard_error == pytest.approx(np.sqrt(mean_square * row @ np.linalg.inv(X.T @ X) @ row))
+
+
+def test_specimen_rule_keeps_the_swaps_in_the_metric():
+    """Balanced, swap scatter above zero: the same mean square as in the analysis of variance of specimen totals."""
+    for seed in range(200):
+        y, X, specimen, swap = specimens(seed, 0.8)
+        fit = fit_reml(y, X, {"specimen": specimen, "swap": swap})
+        if fit.at_zero == ("specimen",):
+            break
+    totals = np.bincount(specimen, y) / 6.0
+    mean_square = 6.0 * (np.diff(totals.reshape(4, 2), axis=1) ** 2 / 2).sum() / 4
+    found = fit.contrast([-1.0, 1, 0, 0, 0, 0])
+    assert fit.variances["swap"] > 0
+    assert found.degrees_of_freedom == pytest.approx(4.0)
+    assert found.standard_error == pytest.approx(np.sqrt(mean_square * 2 / 12), rel=1e-7)
+
+
+def test_swaps_at_zero_inside_random_blocks(swap_record):
+    """Complete random blocks: gaps are judged by the swap means' own two-way analysis of variance."""
+    for seed in range(100):
+        y, X, code = swap_record(seed, candidates=4, blocks=4, swap_sd=0.0, lines=False)
+        block = code // 4
+        y = y + np.array([0.0, 2.0, -1.5, 0.7])[block]
+        fit = fit_reml(y, X[:, :4], {"swap": code, "block": block})
+        if fit.at_zero == ("swap",):
+            break
+    means = np.bincount(code, y) / 3
+    candidate = np.argmax(X[np.unique(code, return_index=True)[1], :4], axis=1)
+    table = np.empty((4, 4))
+    table[np.repeat(np.arange(4), 4), candidate] = means
+    residual = table - table.mean(0) - table.mean(1, keepdims=True) + table.mean()
+    found = fit.contrast([-1.0, 1.0, 0.0, 0.0])
+    assert fit.error_line_rule and fit.variances["block"] > 0
+    assert found.degrees_of_freedom == pytest.approx(9.0, rel=1e-6)
+    assert found.standard_error == pytest.approx(np.sqrt(2 * (residual**2).sum() / 9 / 4), rel=1e-6)
+
+
+def test_a_random_walk_keeps_the_swaps_in_w(swap_record):
+    y, X, code, _ = at_zero_record(swap_record, 3)
+    walk = (np.arange(12)[code][:, None] >= np.arange(1, 12)).astype(float)
+    fit = fit_reml(y, X, {"swap": code, "walk": walk})
+    kept = fit_reml(y, X, {"swap": code, "walk": walk}, at_zero="keep")
+    assert "swap" in fit.at_zero and not fit.error_line_rule
+    np.testing.assert_array_equal(fit.covariance, kept.covariance)
