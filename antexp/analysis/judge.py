@@ -1,0 +1,227 @@
+"""The judgement: from readings to gaps, limits and verdicts."""
+
+from __future__ import annotations
+
+import os
+from difflib import get_close_matches
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from antexp.analysis.best import best_rows
+from antexp.analysis.comparisons import Estimates, asked_pairs, family_limits, joined
+from antexp.analysis.day import day_of
+from antexp.analysis.flat_record import flat_judgement, is_flat
+from antexp.analysis.gap_table import gap_rows
+from antexp.analysis.identifiable import check_identifiable
+from antexp.analysis.provenance import provenance
+from antexp.analysis.record_model import record_model
+from antexp.analysis.record_notices import (
+    interval_notices,
+    order_notices,
+    reading_notices,
+    receiver_notices,
+    small_block_notices,
+    specimen_notices,
+    step_notices,
+    time_notices,
+    zero_notices,
+)
+from antexp.analysis.result import Judgement
+from antexp.analysis.scopes import ANY, THESE, ScopedFit, fit_any, fit_these, pairs_by_scope
+from antexp.analysis.settings import Settings, settle
+from antexp.analysis.spreads import drift_seen, spread_seen
+from antexp.design.order_document import Order
+from antexp.design.order_file import read_order
+from antexp.errors import Fault, JudgementError
+from antexp.field.readings import read_readings
+from antexp.field.record import Record
+from antexp.notices import Notice
+from antexp.plan.model import Plan
+from antexp.plan.reader import read_plan
+
+PathLike = str | os.PathLike[str]
+
+
+def judge(
+    readings: PathLike | pd.DataFrame,
+    plan: PathLike | Plan | None = None,
+    order: PathLike | Order | None = None,
+    *,
+    reference: str | None = None,
+    matter_db: float | None = None,
+    confidence: float | None = None,
+    compare: str | None = None,
+    drift: str | None = None,
+    chance: float | None = None,
+) -> Judgement:
+    """Judge which gaps of a record are real, and which of them matter.
+
+    Parameters
+    ----------
+    readings : path or DataFrame
+        One row a reading; the columns are those of the readings file.
+    plan : path or Plan, optional
+        The plan the record belongs to.
+    order : path or Order, optional
+        The order it followed; looks up candidates by swap where the readings do not name them.
+    reference : str, optional
+        The candidate the others are compared with; left out: the plan's, else the first that occurs.
+    matter_db : float, optional, dB
+        The smallest gap that would change the user's choice.
+    confidence : float, optional
+        Of all comparisons together; left out: the plan's, else 0.95.
+    compare : {"reference", "each-other", "best"}, optional
+        Left out: the plan's, else ``reference``.
+    drift : {"none", "steady", "curved", "wandering"}, optional
+        Form of drift inside each block; left out: the plan's, else ``steady``.
+    chance : float, optional
+        Wanted chance of noticing, for `detectable_db`; left out: the plan's, else 0.80.
+
+    Returns
+    -------
+    Judgement
+        Gaps, limits, verdicts, spreads, drift and warnings.
+
+    Raises
+    ------
+    PlanError, OrderError, ReadingsError, FileError
+        When an input is at fault; all faults at once.
+    JudgementError
+        When the record cannot be judged in the way that was asked.
+
+    Notes
+    -----
+    The model is M1 of the method, fitted by REML with Kenward-Roger inference; limits hold for all comparisons
+    together through the multivariate t.
+    """
+    the_plan = plan if plan is None or isinstance(plan, Plan) else read_plan(plan)
+    the_order = order if order is None or isinstance(order, Order) else read_order(order)
+    settings, notices = settle(the_plan, reference, compare, confidence, chance, matter_db, drift)
+    record = read_readings(readings, plan=the_plan, order=the_order)
+    return judge_record(record, settings, the_plan, the_order, notices)
+
+
+def judge_record(
+    record: Record,
+    settings: Settings,
+    plan: Plan | None = None,
+    order: Order | None = None,
+    notices: tuple[Notice, ...] = (),
+) -> Judgement:
+    """Judge a record that has been read; see `judge`."""
+    table = record.table
+    where = str(record.path or "readings")
+    reference = _reference(table, settings.reference, where)
+    if is_flat(table):
+        return flat_judgement(record, settings, reference, provenance(record, plan, settings), notices)
+    model = record_model(table, reference=reference, drift=settings.drift)
+    left_notices = check_identifiable(table, model, settings.drift, where)
+    these = fit_these(model, settings.drift)
+    specimens = fit_any(table, reference, settings.drift)
+    gaps, estimates = _gaps(table, these, specimens, settings)
+    candidates = model.model.candidates
+    pairs = asked_pairs(candidates, settings.compare)
+    step_db = record.step_db
+    found = [
+        *notices,
+        *record.notices,
+        *specimen_notices(table, specimens),
+        *reading_notices(table),
+        *receiver_notices(table, model),
+        *zero_notices(these),
+        *left_notices,
+        *small_block_notices(model, settings.drift),
+        *time_notices(model, pairs),
+        *order_notices(table, order.table if order is not None else None),
+        *step_notices(table, step_db),
+        *interval_notices(gaps),
+    ]
+    return Judgement(
+        title=_title(record, plan),
+        reference=reference,
+        compare=settings.compare,
+        confidence=settings.confidence,
+        chance=settings.chance,
+        matter_db=settings.matter_db,
+        readings=len(table),
+        swaps=int(table["swap"].nunique()),
+        blocks=int(table["block"].nunique()),
+        candidates=candidates,
+        gaps=gaps,
+        gaps_covariance_db2=estimates.covariance_db2,
+        gaps_covariance_of=estimates.pairs,
+        could_be_best=best_rows(_best_fit(these, specimens, candidates), settings.confidence).could_be_best,
+        spread=spread_seen(table, these, specimens),
+        drift=drift_seen(these, settings.drift),
+        restricted_log_likelihood=float(these.fit.restricted_log_likelihood),
+        warnings=tuple(found),
+        provenance=provenance(record, plan, settings),
+        day=day_of(table, these),
+    )
+
+
+def _gaps(
+    table: pd.DataFrame, these: ScopedFit, specimens: ScopedFit | None, settings: Settings
+) -> tuple[pd.DataFrame, Estimates]:
+    """Return the table of gaps, and the estimates of the family."""
+    candidates = these.record.model.candidates
+    blocks = int(table["block"].nunique())
+    pairs = asked_pairs(candidates, settings.compare)
+    wide, narrow = pairs_by_scope(pairs, table, specimens)
+    parts = [specimens.estimates(wide)] if specimens is not None and wide else []
+    parts += [these.estimates(narrow)] if narrow else []
+    family = joined(parts)
+    if settings.compare == "best":
+        return best_rows(_best_fit(these, specimens, candidates), settings.confidence).table(settings, blocks), family
+    limits = family_limits(family, settings.confidence, settings.chance)
+    scopes = [ANY] * len(wide) + [THESE] * len(narrow)
+    rows = [gap_rows(family, limits, scopes, settings.matter_db, blocks, counts=True)]
+    if wide:
+        beside = these.estimates(wide)
+        beside_limits = family_limits(beside, settings.confidence, settings.chance)
+        rows.append(gap_rows(beside, beside_limits, [THESE] * len(wide), settings.matter_db, blocks, counts=False))
+    return _in_order(pd.concat(rows, ignore_index=True), pairs), family
+
+
+def _in_order(rows: pd.DataFrame, pairs: list[tuple[str, str]]) -> pd.DataFrame:
+    """Sort the rows as the comparisons were asked, the row that counts before the one beside it."""
+    place = {pair: i for i, pair in enumerate(pairs)}
+    keys = [place[pair] for pair in zip(rows["candidate"], rows["against"], strict=True)]
+    order = np.lexsort((~rows["counts"].to_numpy(bool), keys))
+    return rows.iloc[order].reset_index(drop=True)
+
+
+def _best_fit(these: ScopedFit, specimens: ScopedFit | None, candidates: tuple[str, ...]) -> ScopedFit:
+    """Return the fit that "the best" rests on: any specimen only when every candidate has at least two."""
+    if specimens is None:
+        return these
+    wide, narrow = pairs_by_scope(asked_pairs(candidates, "reference"), specimens.record.rows, specimens)
+    return specimens if wide and not narrow else these
+
+
+def _title(record: Record, plan: Plan | None) -> str:
+    """Return the plan's title, else the name of the readings file."""
+    named = plan.title if plan is not None else None
+    return named or (Path(record.path).name if record.path else "Readings")
+
+
+def _reference(table: pd.DataFrame, wanted: str | None, where: str) -> str:
+    """Return the reference, or say that it is not in the record."""
+    present = list(dict.fromkeys(table["candidate"].astype(str)))
+    if wanted is None:
+        return present[0]
+    if wanted in present:
+        return wanted
+    near = get_close_matches(wanted, present, 1)
+    raise JudgementError(
+        Fault(
+            "the reference does not occur in the record",
+            where,
+            repr(wanted),
+            ", ".join(repr(name) for name in present[:12]),
+            f"Did you mean {near[0]!r}?" if near else "Name one of these with --reference.",
+        )
+    )
+

@@ -1,0 +1,137 @@
+"""From a record to the arrays of the model: y, X and the random terms (M1, M2)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antexp.design.swap_model import SwapModel, swap_model
+
+
+@dataclass(frozen=True)
+class RecordModel:
+    """A record as the kernel takes it.
+
+    Attributes
+    ----------
+    rows : DataFrame, one row a response
+        The record's readings; with several receivers that are all present in every swap, their mean a swap.
+    level_db : ndarray, shape (n,), dB
+        Responses.
+    model : SwapModel
+        Fixed columns.
+    groups : dict of str to ndarray
+        Random terms, the error line of the gaps first.
+    averaged_receivers : int
+        How many receivers were averaged; 1 when there is only one or when they are modelled one by one.
+    """
+
+    rows: pd.DataFrame
+    level_db: NDArray[np.float64]
+    model: SwapModel
+    groups: dict[str, NDArray[np.generic]]
+    averaged_receivers: int = 1
+
+
+def record_model(
+    table: pd.DataFrame, *, reference: str | None, drift: str, specimens_random: bool = False
+) -> RecordModel:
+    """Write a record as arrays.
+
+    Parameters
+    ----------
+    table : DataFrame
+        One row a used reading: ``swap, block, candidate, specimen, place, receiver, minutes, level_db``.
+    reference : str or None
+        The candidate listed first.
+    drift : str
+        Form of drift.
+    specimens_random : bool
+        False: scope ``these specimens``, every specimen has its own column. True: scope ``any specimen``, the
+        specimen is the first random term and so the error line.
+
+    Returns
+    -------
+    RecordModel
+    """
+    rows, averaged = _over_receivers(table)
+    block = rows["block"].astype(str)
+    several = averaged == 1 and rows["receiver"].nunique() > 1
+    if several:
+        # every receiver has its own level and its own drift in every block; the gaps are common to all
+        block = block + " / " + rows["receiver"].astype(str)
+    model = swap_model(
+        rows["candidate"],
+        block,
+        rows["minutes"],
+        reference=reference,
+        drift=drift,
+        swap=rows["swap"],
+        specimen=rows["specimen"],
+        place=rows["place"],
+        specimens_fixed=not specimens_random,
+    )
+    return RecordModel(
+        rows, rows["level_db"].to_numpy(float), model, _groups(rows, drift, specimens_random, several), averaged
+    )
+
+
+def _over_receivers(table: pd.DataFrame) -> tuple[pd.DataFrame, int]:
+    """Average over receivers swap by swap where every receiver is present in every swap."""
+    receivers = table["receiver"].nunique()
+    present = table.groupby("swap")["receiver"].nunique()
+    if receivers == 1 or (present < receivers).any():
+        return table, 1
+    keys = ["swap", "block", "candidate", "specimen", "place"]
+    each = table.groupby([*keys, "receiver"], sort=False)[["minutes", "level_db"]].mean().reset_index()
+    means = each.groupby(keys, sort=False)[["minutes", "level_db"]].mean().reset_index()
+    return means.assign(receiver="mean of all"), receivers
+
+
+def _groups(
+    rows: pd.DataFrame, drift: str, specimens_random: bool, several_receivers: bool
+) -> dict[str, NDArray[np.generic]]:
+    """Return the random terms, the error line first."""
+    groups: dict[str, NDArray[np.generic]] = {}
+    if specimens_random:
+        groups["specimen"] = _codes(rows, ["candidate", "specimen"])
+    if rows.duplicated("swap").any():
+        groups["swap"] = _codes(rows, ["swap"])
+    if several_receivers and rows.duplicated(["swap", "receiver"]).any():
+        groups["swap_receiver"] = _codes(rows, ["swap", "receiver"])
+    if drift == "wandering":
+        groups["walk"] = walk_loadings(rows)
+    return groups
+
+
+def _codes(rows: pd.DataFrame, by: list[str]) -> NDArray[np.int64]:
+    """Return group numbers in order of first mention."""
+    return rows.groupby(by, sort=False).ngroup().to_numpy(np.int64)
+
+
+def walk_loadings(rows: pd.DataFrame) -> NDArray[np.float64]:
+    """Return the loadings of a random walk over the swap times of each block (M1, wandering).
+
+    Parameters
+    ----------
+    rows : DataFrame
+        With ``swap, block, minutes``.
+
+    Returns
+    -------
+    ndarray, shape (n, swaps - blocks)
+        Column j belongs to the step before a swap: zero up to there, √(hours of that step) from it on, so that the
+        variance of the term is in dB² per hour.
+    """
+    times = rows.groupby(["block", "swap"], sort=False)["minutes"].mean().reset_index()
+    columns = []
+    for block, inside in times.groupby("block", sort=False):
+        swaps = inside.sort_values("minutes")
+        hours = np.diff(swaps["minutes"].to_numpy(float)) / 60.0
+        of_row = rows["swap"].map(dict(zip(swaps["swap"], range(len(swaps)), strict=True))).to_numpy(float)
+        mine = (rows["block"] == block).to_numpy()
+        columns += [np.where(mine & (of_row > step), np.sqrt(hour), 0.0) for step, hour in enumerate(hours)]
+    return np.column_stack(columns) if columns else np.zeros((len(rows), 0))

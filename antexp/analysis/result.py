@@ -1,0 +1,231 @@
+"""The judgement as a value: what `judge` found, with every number unrounded."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antexp.notices import Notice
+
+GAP_COLUMNS: dict[str, str] = {
+    "candidate": "the candidate the gap is about",
+    "against": "what it is compared with: a candidate, or 'the best of the others'",
+    "gap_db": "estimated gap; positive = the first named is stronger",
+    "standard_error_db": "small-sample (Kenward-Roger) standard error of the gap",
+    "degrees_of_freedom": "of that standard error; a real number",
+    "interval_db": "[lower, upper], valid for all comparisons that count, together",
+    "p_value": "of this comparison alone, two-sided",
+    "p_adjusted": "for the family; below 1 - confidence exactly when 0 lies outside the interval",
+    "resolution_db": "half the width of the interval: the smallest gap this record can call real",
+    "detectable_db": "the true gap that such a record notices with the wanted chance",
+    "scope": "'these specimens' or 'any specimen'",
+    "verdict": "what may be said; empty on a row that stands beside the one that counts",
+    "counts": "true on the one row of a comparison that belongs to the family and carries its verdict",
+    "more_blocks": "for 'cannot tell': how many more blocks like these would settle it if the scatter stays as seen",
+}
+
+
+@dataclass(frozen=True)
+class Spread:
+    """The scatters a record shows, as standard deviations.
+
+    Attributes
+    ----------
+    rehang_sd_db : float or None, dB
+        Between hangings of the same specimen; with one reading a swap it includes the reading scatter.
+    reading_sd_db : float or None, dB
+        Between readings of one swap; None with one reading a swap.
+    specimen_sd_db : float or None, dB
+        Between specimens of one candidate; None unless the record can tell.
+    block_sd_db : float or None, dB
+        Between blocks, when blocks are random; None when they are fixed.
+    swap_receiver_sd_db : float or None, dB
+        Of a swap as one receiver sees it against another; None with one receiver.
+    """
+
+    rehang_sd_db: float | None
+    reading_sd_db: float | None
+    specimen_sd_db: float | None = None
+    block_sd_db: float | None = None
+    swap_receiver_sd_db: float | None = None
+
+    @property
+    def repeatability_limit_db(self) -> float | None:
+        """What two single hangings of one wire differ by at most, in 95 of 100 cases, dB.
+
+        ``1.96 · √2 · s`` with s the scatter of a single hanging with a single reading (ISO 5725-6).
+        """
+        if self.rehang_sd_db is None:
+            return None
+        return 1.96 * math.sqrt(2.0) * math.hypot(self.rehang_sd_db, self.reading_sd_db or 0.0)
+
+    def to_dict(self) -> dict[str, float | None]:
+        """Return the spreads as the results file holds them."""
+        return {name: getattr(self, name) for name in self.__dataclass_fields__}
+
+
+@dataclass(frozen=True)
+class DriftSeen:
+    """The drift that was fitted inside the blocks.
+
+    Attributes
+    ----------
+    form : str
+        The form that was asked for.
+    db_per_hour : dict of str to float
+        Slope at the middle of each block that carries one.
+    db_per_hour2 : dict of str to float
+        Curvature (coefficient of the squared hours) of each block that carries a parabola.
+    """
+
+    form: str
+    db_per_hour: dict[str, float]
+    db_per_hour2: dict[str, float] = field(default_factory=dict)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the drift as the results file holds it."""
+        found: dict[str, Any] = {"form": self.form, "db_per_hour": self.db_per_hour}
+        return {**found, "db_per_hour2": self.db_per_hour2} if self.db_per_hour2 else found
+
+
+@dataclass(frozen=True)
+class Day:
+    """The record as a picture needs it.
+
+    Attributes
+    ----------
+    swaps : DataFrame, one row a swap
+        ``swap, block, candidate, specimen, place, minutes, hours`` (hours on a common axis, blocks one after the
+        other), ``readings`` (how many), ``level_db`` (their mean) and ``path_db`` (that level less the candidate's
+        gap to the reference).
+    readings : DataFrame, one row a reading
+        ``swap, block, candidate, hours, level_db``.
+    path : DataFrame
+        ``block, hours, path_db``: the fitted level of the reference through each block.
+    """
+
+    swaps: pd.DataFrame
+    readings: pd.DataFrame
+    path: pd.DataFrame
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """What a record says about the gaps between its candidates.
+
+    Attributes
+    ----------
+    title : str
+        The plan's title, or the name of the readings file.
+    reference : str
+        The candidate the others are compared with.
+    compare : {"reference", "each-other", "best"}
+        Which comparisons were asked.
+    confidence : float
+        Of all comparisons together.
+    chance : float
+        Wanted chance of noticing, on which `detectable_db` rests.
+    matter_db : float or None, dB
+        The smallest gap that matters to the user.
+    readings, swaps, blocks : int
+        How many were used.
+    candidates : tuple of str
+        Those in the record, the reference first.
+    gaps : DataFrame
+        One row a comparison and scope; the columns are explained in `GAP_COLUMNS`.
+    gaps_covariance_db2 : ndarray, shape (m, m), dB²
+        Covariance of the gaps named in `gaps_covariance_of`.
+    gaps_covariance_of : tuple of (str, str)
+        The (candidate, against) pairs of that matrix.
+    could_be_best : tuple of str
+        The candidates that, at the stated confidence, may still be the strongest.
+    spread : Spread
+        The scatters seen.
+    drift : DriftSeen
+        The drift fitted.
+    restricted_log_likelihood : float
+        Of the fit for these specimens, in the convention that does not depend on the coding of the fixed columns.
+    warnings : tuple of Notice
+        What the user must know beside the numbers.
+    provenance : dict
+        Versions and digests of what went in.
+    day : Day
+        The record for the picture of the day.
+    """
+
+    title: str
+    reference: str
+    compare: str
+    confidence: float
+    chance: float
+    matter_db: float | None
+    readings: int
+    swaps: int
+    blocks: int
+    candidates: tuple[str, ...]
+    gaps: pd.DataFrame
+    gaps_covariance_db2: NDArray[np.float64]
+    gaps_covariance_of: tuple[tuple[str, str], ...]
+    could_be_best: tuple[str, ...]
+    spread: Spread
+    drift: DriftSeen
+    restricted_log_likelihood: float
+    warnings: tuple[Notice, ...]
+    provenance: dict[str, Any]
+    day: Day
+
+    @property
+    def family(self) -> pd.DataFrame:
+        """The rows of `gaps` that count: one a comparison, each with its verdict."""
+        return self.gaps[self.gaps["counts"]].reset_index(drop=True)
+
+    @property
+    def resolution_db(self) -> float:
+        """The largest resolution over the asked gaps, dB."""
+        return float(self.family["resolution_db"].max())
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the judgement as the results file holds it; what is not finite becomes None."""
+        document: dict[str, Any] = {
+            name: getattr(self, name)
+            for name in ("title", "reference", "compare", "confidence", "chance", "matter_db", "readings", "swaps")
+        }
+        document |= {
+            "blocks": self.blocks,
+            "candidates": list(self.candidates),
+            "gaps": self.gaps.to_dict(orient="records"),
+            "gaps_covariance_db2": self.gaps_covariance_db2.tolist(),
+            "gaps_covariance_of": [list(pair) for pair in self.gaps_covariance_of],
+            "could_be_best": list(self.could_be_best),
+            "spread": self.spread.to_dict(),
+            "drift": self.drift.to_dict(),
+            "restricted_log_likelihood": self.restricted_log_likelihood,
+            "warnings": [notice.to_dict() for notice in self.warnings],
+            "provenance": self.provenance,
+        }
+        return {name: _plain(value) for name, value in document.items()}
+
+    def to_json(self) -> str:
+        """Return the results file's text."""
+        return json.dumps(self.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _plain(value: Any) -> Any:
+    """Turn a value into what JSON can hold: NaN and infinities become None."""
+    if isinstance(value, dict):
+        return {str(key): _plain(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple | np.ndarray):
+        return [_plain(inner) for inner in value]
+    if isinstance(value, np.bool_ | bool):
+        return bool(value)
+    if isinstance(value, int | np.integer):
+        return int(value)
+    if isinstance(value, float | np.floating):
+        return float(value) if math.isfinite(value) else None
+    return value if value is None or isinstance(value, str) else str(value)

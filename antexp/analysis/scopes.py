@@ -1,0 +1,102 @@
+"""What a gap is about: these specimens, or any specimen of the candidate (method section 2)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from antexp.analysis.comparisons import Estimates
+from antexp.analysis.record_model import RecordModel, record_model
+from antexp.design.estimable import is_full_rank
+from antexp.mixed import fit_reml
+from antexp.mixed.fit import RemlFit
+
+THESE = "these specimens"
+ANY = "any specimen"
+
+# Fewer specimens than this beyond one a candidate cannot show how specimens differ (method section 2, trial).
+_SPARE_SPECIMENS = 4
+
+
+@dataclass(frozen=True)
+class ScopedFit:
+    """One fit of the record.
+
+    Attributes
+    ----------
+    scope : str
+        `THESE` or `ANY`.
+    record : RecordModel
+        The arrays that were fitted.
+    fit : RemlFit
+        The kernel's answer.
+    """
+
+    scope: str
+    record: RecordModel
+    fit: RemlFit
+
+    def estimates(self, pairs: list[tuple[str, str]]) -> Estimates:
+        """Return the gaps of the pairs with their small-sample covariance."""
+        found = self.fit.contrasts(self.record.model.gaps(pairs))
+        return Estimates(tuple(pairs), found.estimates, found.covariance, found.degrees_of_freedom)
+
+
+def fit_these(record: RecordModel, drift: str) -> ScopedFit:
+    """Fit the record with every specimen as a level of its own."""
+    return ScopedFit(THESE, record, _fit(record, drift))
+
+
+def fit_any(table: pd.DataFrame, reference: str, drift: str) -> ScopedFit | None:
+    """Fit the record with specimens as a random draw of their candidates.
+
+    Parameters
+    ----------
+    table : DataFrame
+        The record's readings.
+    reference : str
+        The candidate listed first.
+    drift : str
+        Form of drift.
+
+    Returns
+    -------
+    ScopedFit or None
+        None when there are too few specimens to say how they differ.
+    """
+    counts = specimen_counts(table)
+    if counts.sum() - len(counts) < _SPARE_SPECIMENS:
+        return None
+    record = record_model(table, reference=reference, drift=drift, specimens_random=True)
+    if not is_full_rank(record.model):
+        return None
+    return ScopedFit(ANY, record, _fit(record, drift))
+
+
+def specimen_counts(table: pd.DataFrame) -> pd.Series:
+    """Return how many specimens each candidate has in the record."""
+    return table.drop_duplicates(["candidate", "specimen"]).groupby("candidate").size()
+
+
+def pairs_by_scope(
+    pairs: list[tuple[str, str]], table: pd.DataFrame, any_fit: ScopedFit | None
+) -> tuple[list[tuple[str, str]], list[tuple[str, str]]]:
+    """Split the asked gaps by the scope of their verdict.
+
+    Returns
+    -------
+    any_pairs, these_pairs : list of (str, str)
+        Gaps whose candidates both have at least two specimens, where specimens can be judged; and the rest.
+    """
+    if any_fit is None:
+        return [], pairs
+    counts = specimen_counts(table)
+    wide = [pair for pair in pairs if counts[pair[0]] >= 2 and counts[pair[1]] >= 2]
+    return wide, [pair for pair in pairs if pair not in wide]
+
+
+def _fit(record: RecordModel, drift: str) -> RemlFit:
+    """Fit by REML; with a wandering path the swap component at zero stays in (method section 4)."""
+    at_zero = "keep" if drift == "wandering" else "error line"
+    return fit_reml(record.level_db, record.model.X, record.groups, at_zero=at_zero)

@@ -1,0 +1,59 @@
+"""`antexp judge`: which gaps of a record are real, and which of them matter."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Optional
+
+import typer
+
+from antexp.cli.options import Json, OrderOption, PlanOption
+
+
+def command(
+    readings: Annotated[Path, typer.Argument(metavar="READINGS", help="Readings file (CSV).", show_default=False)],
+    plan: PlanOption = None,
+    order: OrderOption = None,
+    reference: Annotated[
+        Optional[str], typer.Option(metavar="NAME", help="Candidate the others are compared with.", show_default=False)
+    ] = None,
+    matter: Annotated[
+        Optional[float],
+        typer.Option(metavar="DB", help="Smallest gap that would change your choice.", show_default=False),
+    ] = None,
+    confidence: Annotated[
+        Optional[float],
+        typer.Option(metavar="P", help="Of all comparisons together, such as 0.95.", show_default=False),
+    ] = None,
+    compare: Annotated[
+        Optional[str], typer.Option(metavar="WHAT", help="reference, each-other or best.", show_default=False)
+    ] = None,
+    drift: Annotated[
+        Optional[str],
+        typer.Option(metavar="FORM", help="none, steady, curved or wandering.", show_default=False),
+    ] = None,
+    output: Annotated[
+        Optional[Path],
+        typer.Option("--output", "-o", metavar="DIR", help="Folder for results, report and pictures.",
+                     show_default=False),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Say which gaps are real, and write results and a report."""
+    from antexp.analysis.judge import judge
+
+    judgement = judge(
+        readings, plan, order, reference=reference, matter_db=matter, confidence=confidence, compare=compare,
+        drift=drift,
+    )
+    written = None
+    if output is not None:
+        from antexp.report.write import write_report
+
+        written = write_report(judgement, output)
+    if json:
+        typer.echo(judgement.to_json(), nl=False)
+        return
+    from antexp.report.terminal import print_judgement
+
+    print_judgement(judgement, written)

@@ -1,0 +1,52 @@
+"""The `antexp` command: wires the subcommands together and turns faults into messages."""
+
+from __future__ import annotations
+
+import sys
+import traceback
+
+import typer
+
+from antexp.cli import demo, judge, new
+from antexp.errors import InputError
+
+app = typer.Typer(
+    name="antexp",
+    help="Compare antenna wires fairly in the field: plan the swaps, record the readings, and learn which gaps are "
+    "real. New here? Try: antexp demo",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+app.command("demo")(demo.command)
+app.command("new")(new.command)
+app.command("judge")(judge.command)
+
+
+def run() -> None:
+    """Run the command; exit status 0 done, 2 the input is at fault, 1 a defect of antexp."""
+    try:
+        app()
+    except InputError as error:
+        _say_faults(error)
+        sys.exit(2)
+    except KeyboardInterrupt:
+        print("antexp: stopped; nothing half-written was left behind.", file=sys.stderr)
+        sys.exit(130)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(0)
+    except Exception:
+        traceback.print_exc()
+        print("antexp: this is a defect of antexp, not of your input; please report the lines above.", file=sys.stderr)
+        sys.exit(1)
+
+
+def _say_faults(error: InputError) -> None:
+    """Print every fault on standard error."""
+    count = len(error.faults)
+    if count > 1:
+        print(f"antexp: {count} things are wrong with the input:", file=sys.stderr)
+    for fault in error.faults:
+        print(f"{'  - ' if count > 1 else 'antexp: '}{fault}", file=sys.stderr)

@@ -1,0 +1,1 @@
+"""An invented comparison from plan to report, with the truth beside the judgement."""

@@ -1,0 +1,90 @@
+"""Run the demonstration: plan, order, readings, judgement, report, and the truth beside them."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+from antexp.analysis.judge import judge
+from antexp.analysis.result import Judgement
+from antexp.demo.scenario import TRUE_GAPS_DB, day_readings, demo_plan_text, fixed_order_readings
+from antexp.design.order import make_order
+from antexp.design.order_file import write_order
+from antexp.files import make_folder, write_whole
+from antexp.plan.reader import read_plan
+from antexp.report.write import write_report
+
+
+@dataclass(frozen=True, eq=False)
+class Demonstration:
+    """What the demonstration showed.
+
+    Attributes
+    ----------
+    fixed_order : DataFrame
+        One hanging each in a fixed order: ``candidate, level_db, gap_db, true_gap_db``.
+    judgement : Judgement
+        Of the fair day.
+    truth : DataFrame
+        ``candidate, true_gap_db, gap_db, low_db, high_db, verdict``: the judgement with the truth beside it.
+    folder : Path
+        Where the files are.
+    report : Path
+        The report's page.
+    """
+
+    fixed_order: pd.DataFrame
+    judgement: Judgement
+    truth: pd.DataFrame
+    folder: Path
+    report: Path
+
+
+def run_demo(folder: str | os.PathLike[str]) -> Demonstration:
+    """Make the demonstration's files in a folder.
+
+    Parameters
+    ----------
+    folder : path-like
+        Made when missing; files of an earlier demonstration are replaced.
+
+    Returns
+    -------
+    Demonstration
+
+    Raises
+    ------
+    FileError
+        When the folder cannot be made or written to.
+    """
+    place = make_folder(folder)
+    write_whole(place / "plan.toml", demo_plan_text())
+    plan = read_plan(place / "plan.toml")
+    order = make_order(plan)
+    write_order(order, place / "order.csv")
+    readings = day_readings(plan, order)
+    write_whole(place / "readings.csv", readings.to_csv(index=False, lineterminator="\n"))
+    judgement = judge(place / "readings.csv", plan, place / "order.csv")
+    report = write_report(judgement, place)
+    truth = truth_beside(judgement)
+    write_whole(place / "truth.csv", truth.to_csv(index=False, lineterminator="\n"))
+    return Demonstration(fixed_order_readings(plan), judgement, truth, place, report)
+
+
+def truth_beside(judgement: Judgement) -> pd.DataFrame:
+    """Put the truth beside the judgement, one row a gap."""
+    rows = judgement.family
+    limits = pd.DataFrame(rows["interval_db"].tolist(), columns=["low_db", "high_db"])
+    return pd.DataFrame(
+        {
+            "candidate": rows["candidate"],
+            "true_gap_db": rows["candidate"].map(TRUE_GAPS_DB),
+            "gap_db": rows["gap_db"],
+            "low_db": limits["low_db"],
+            "high_db": limits["high_db"],
+            "verdict": rows["verdict"],
+        }
+    )

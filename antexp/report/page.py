@@ -1,0 +1,69 @@
+"""The report: one self-contained page that opens offline, the answer first."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from markupsafe import Markup
+
+from antexp.analysis.result import Judgement
+from antexp.report.day_figure import day_figure
+from antexp.report.gap_figure import gap_figure
+from antexp.report.numbers import decibels, percent
+from antexp.report.pictures import inline_svg
+from antexp.report.spread_figure import spread_figure
+from antexp.report.tables import gap_table, spread_table, statistician_table
+from antexp.report.wording import MEANING, answer, best, question
+
+
+def report_page(judgement: Judgement) -> str:
+    """Return the report as HTML.
+
+    Parameters
+    ----------
+    judgement : Judgement
+        The result.
+
+    Returns
+    -------
+    str
+        A whole HTML document with nothing to load from elsewhere; every text from the user is escaped.
+    """
+    return _template().render(
+        judgement=judgement,
+        answer=answer(judgement),
+        best=best(judgement),
+        question=question(judgement),
+        gaps=_cells(gap_table(judgement)),
+        spreads=_cells(spread_table(judgement)),
+        statistics=_cells(statistician_table(judgement)),
+        meaning={verdict: text for verdict, text in MEANING.items() if verdict in set(judgement.family["verdict"])},
+        pictures=_pictures(judgement),
+        decibels=decibels,
+        percent=percent,
+    )
+
+
+def _pictures(judgement: Judgement) -> dict[str, Markup]:
+    """Draw the pictures of the page."""
+    return {
+        "gaps": Markup(inline_svg(gap_figure(judgement), "Gaps with their limits. " + answer(judgement), "gaps")),
+        "day": Markup(inline_svg(day_figure(judgement), "Readings in time order with the fitted drift.", "day")),
+        "spread": Markup(inline_svg(spread_figure(judgement), "Scatters seen, and what to hold them against.", "spd")),
+    }
+
+
+def _cells(table: Any) -> dict[str, list[Any]]:
+    """Return a table as heads and rows for the template."""
+    return {"heads": list(table.columns), "rows": table.to_numpy().tolist()}
+
+
+@cache
+def _template() -> Template:
+    """Load the page's template, with escaping on and missing names an error."""
+    loader = PackageLoader("antexp.report", "templates")
+    return Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True).get_template(
+        "report.html"
+    )

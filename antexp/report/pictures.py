@@ -1,0 +1,54 @@
+"""Figures as SVG and PNG, byte for byte the same for the same result."""
+
+from __future__ import annotations
+
+import io
+import re
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+
+def as_svg(axes: Axes) -> str:
+    """Return the figure that holds the axes as an SVG element, without XML prolog or date."""
+    buffer = io.StringIO()
+    _figure(axes).savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
+    text = buffer.getvalue()
+    return text[text.index("<svg") :].strip() + "\n"
+
+
+def inline_svg(axes: Axes, title: str, prefix: str) -> str:
+    """Return an SVG that may stand in a page beside others: fluid width, own ids, and a title for screen readers.
+
+    Parameters
+    ----------
+    axes : Axes
+        What to draw.
+    title : str
+        Text for readers who do not see the picture.
+    prefix : str
+        Put before every id, so that two pictures in one page do not share one.
+    """
+    text = as_svg(axes)
+    text = re.sub(r'(\bid="|href="#|url\(#)', rf"\g<1>{prefix}-", text)
+    head, rest = text.split(">", 1)
+    head = re.sub(r'\s(width|height)="[^"]*"', "", head)
+    return f'{head} role="img" aria-label="{_attribute(title)}">{rest}'
+
+
+def as_png(axes: Axes, dots_per_inch: int = 150) -> bytes:
+    """Return the figure that holds the axes as PNG."""
+    buffer = io.BytesIO()
+    _figure(axes).savefig(buffer, format="png", dpi=dots_per_inch, metadata={"Software": None})
+    return buffer.getvalue()
+
+
+def _figure(axes: Axes) -> Figure:
+    """Return the top figure of axes."""
+    figure = axes.get_figure(root=True) if hasattr(axes, "get_figure") else axes.figure
+    return figure
+
+
+def _attribute(text: str) -> str:
+    """Escape text for an attribute."""
+    return text.replace("&", "&amp;").replace('"', "&quot;").replace("<", "&lt;").replace(">", "&gt;")

@@ -1,0 +1,40 @@
+"""The picture of the spreads: what scattered how much, beside what the record can resolve and what matters."""
+
+from __future__ import annotations
+
+from matplotlib.axes import Axes
+
+from antexp.analysis.result import Judgement
+from antexp.report.style import INK, PATH, QUIET, house_style, new_axes
+from antexp.report.tables import spread_rows
+
+
+def spread_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
+    """Draw the scatters and the sizes they are to be seen against.
+
+    Parameters
+    ----------
+    judgement : Judgement
+        The result.
+    axes : Axes, optional
+        Where to draw; left out: a fresh figure.
+
+    Returns
+    -------
+    Axes
+        dB across; scatters as filled bars, yardsticks as open ones.
+    """
+    rows = spread_rows(judgement)
+    with house_style():
+        axes = axes if axes is not None else new_axes(8.0, 0.9 + 0.42 * len(rows))
+        for y, (_, value, kind) in enumerate(reversed(rows)):
+            filled = kind == "scatter"
+            axes.barh(y, value, height=0.55, color=PATH if filled else "white", edgecolor=PATH if filled else QUIET,
+                      linewidth=1.3, hatch=None if filled else "///")
+            axes.annotate(f"{value:.2f} dB", (value, y), xytext=(5, 0), textcoords="offset points", va="center",
+                          fontsize=9.5, color=INK)
+        axes.set_yticks(range(len(rows)), [name for name, _, _ in reversed(rows)])
+        axes.set_xlim(0, 1.18 * max([value for _, value, _ in rows], default=1.0))
+        axes.grid(axis="y", visible=False)
+        axes.set_xlabel("dB (filled: scatter seen, as standard deviation; hatched: what to hold it against)")
+    return axes

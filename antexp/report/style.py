@@ -1,0 +1,79 @@
+"""One look for all pictures: colours that colour-blind readers tell apart, and a shape for each verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from textwrap import wrap
+
+import matplotlib as mpl
+import seaborn as sns
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
+
+INK = "#22303c"
+QUIET = "#8a96a3"
+BAND = "#e4e8ec"
+PATH = "#0173b2"
+REFERENCE = "#22303c"
+MATTER = "#949494"
+
+
+@dataclass(frozen=True)
+class Mark:
+    """How a verdict is drawn.
+
+    Attributes
+    ----------
+    marker : str
+        Matplotlib marker, so that the verdicts differ by shape too.
+    colour : str
+        Of line and marker.
+    filled : bool
+        Whether the marker is filled: filled means the gap is real.
+    """
+
+    marker: str
+    colour: str
+    filled: bool
+
+
+MARKS: dict[str, Mark] = {
+    REAL_AND_MATTERS: Mark("D", "#d55e00", True),
+    REAL_MAY_MATTER: Mark("o", "#de8f05", True),
+    REAL_TOO_SMALL: Mark("s", "#0173b2", True),
+    NO_GAP_THAT_MATTERS: Mark("s", "#029e73", False),
+    CANNOT_TELL: Mark("o", "#6f6f6f", False),
+}
+
+
+@contextmanager
+def house_style() -> Iterator[None]:
+    """Set the house style for the time of drawing."""
+    settings = {
+        "font.size": 10.5,
+        "axes.labelcolor": INK,
+        "text.color": INK,
+        "xtick.color": INK,
+        "ytick.color": INK,
+        "axes.edgecolor": QUIET,
+        "svg.hashsalt": "antexp",
+        "figure.dpi": 100,
+    }
+    with sns.axes_style("whitegrid"), mpl.rc_context(settings):
+        yield
+
+
+def new_axes(width_in: float, height_in: float) -> Axes:
+    """Return the axes of a fresh figure that no window manager keeps alive."""
+    figure = Figure(figsize=(width_in, height_in), layout="constrained")
+    axes: Axes = figure.subplots()
+    return axes
+
+
+def wrapped(name: str, width: int = 26) -> str:
+    """Break a long name into lines for a label, and a very long word too."""
+    return "\n".join(wrap(name, width, break_long_words=True)) or name

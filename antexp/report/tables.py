@@ -1,0 +1,81 @@
+"""Results as tables that people read; every number is written by `antexp.report.numbers`."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from antexp.analysis.result import Judgement
+from antexp.report.numbers import decibels, degrees, interval, probability
+
+
+def gap_table(judgement: Judgement) -> pd.DataFrame:
+    """Return the gaps as text, one row a comparison, the strongest first.
+
+    Parameters
+    ----------
+    judgement : Judgement
+        The result.
+
+    Returns
+    -------
+    DataFrame of str
+        ``candidate`` (with ``against`` where it differs from row to row), ``gap dB``, ``between`` (limits for all
+        together), ``can resolve dB``, ``verdict``.
+    """
+    rows = judgement.family.sort_values("gap_db", ascending=False, kind="stable")
+    columns = {"candidate": rows["candidate"]}
+    if judgement.compare == "each-other":
+        columns["against"] = rows["against"]
+    columns |= {
+        "gap dB": rows["gap_db"].map(lambda value: decibels(value, signed=True)),
+        "between": rows["interval_db"].map(interval),
+        "can resolve dB": rows["resolution_db"].map(decibels),
+        "verdict": rows["verdict"],
+    }
+    return pd.DataFrame(columns).reset_index(drop=True)
+
+
+def statistician_table(judgement: Judgement) -> pd.DataFrame:
+    """Return every row of the gaps with what a statistician asks for, as text."""
+    rows = judgement.gaps
+    return pd.DataFrame(
+        {
+            "candidate": rows["candidate"],
+            "against": rows["against"],
+            "scope": rows["scope"],
+            "gap dB": rows["gap_db"].map(lambda value: decibels(value, signed=True)),
+            "standard error dB": rows["standard_error_db"].map(decibels),
+            "df": rows["degrees_of_freedom"].map(degrees),
+            "p alone": rows["p_value"].map(probability),
+            "p adjusted": rows["p_adjusted"].map(probability),
+            "detectable dB": rows["detectable_db"].map(decibels),
+        }
+    )
+
+
+def spread_table(judgement: Judgement) -> pd.DataFrame:
+    """Return the scatters and yardsticks as text."""
+    rows = [(name, decibels(value)) for name, value, _ in spread_rows(judgement)]
+    return pd.DataFrame(rows, columns=["what", "dB"])
+
+
+def spread_rows(judgement: Judgement) -> list[tuple[str, float, str]]:
+    """List what scattered and what to hold it against: (name, dB, "scatter" or "yardstick")."""
+    spread = judgement.spread
+    found = [
+        ("reading after reading", spread.reading_sd_db, "scatter"),
+        ("re-hanging the same wire", spread.rehang_sd_db, "scatter"),
+        ("specimen to specimen", spread.specimen_sd_db, "scatter"),
+        ("receiver against receiver", spread.swap_receiver_sd_db, "scatter"),
+        ("largest drift in an hour", _largest_drift(judgement), "scatter"),
+        ("smallest gap this record resolves", judgement.resolution_db, "yardstick"),
+        ("what two single hangings differ by", spread.repeatability_limit_db, "yardstick"),
+        ("smallest gap that matters", judgement.matter_db, "yardstick"),
+    ]
+    return [(name, float(value), kind) for name, value, kind in found if value is not None and value == value]
+
+
+def _largest_drift(judgement: Judgement) -> float | None:
+    """Return the size of the steepest drift seen, dB per hour."""
+    slopes = judgement.drift.db_per_hour.values()
+    return max((abs(slope) for slope in slopes), default=None)

@@ -1,0 +1,61 @@
+"""The judgement in the terminal: one answer, a table, what to know, and where the report is."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from antexp.analysis.result import Judgement
+from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
+from antexp.report.tables import gap_table
+from antexp.report.wording import answer, best, question
+
+_STYLE = {
+    REAL_AND_MATTERS: "bold",
+    REAL_MAY_MATTER: "bold",
+    REAL_TOO_SMALL: "",
+    NO_GAP_THAT_MATTERS: "",
+    CANNOT_TELL: "italic",
+}
+
+
+def print_judgement(judgement: Judgement, written: Path | None = None, console: Console | None = None) -> None:
+    """Print a judgement for people.
+
+    Parameters
+    ----------
+    judgement : Judgement
+        The result.
+    written : Path, optional
+        The report, when one was written.
+    console : Console, optional
+        Where to; left out: standard output.
+    """
+    console = console or Console(highlight=False)
+    console.print(Text(answer(judgement), style="bold"))
+    console.print(Text(best(judgement)))
+    console.print()
+    console.print(Text(question(judgement)))
+    console.print(_table(judgement))
+    for notice in judgement.warnings:
+        console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
+    if written is not None:
+        console.print(f"\nReport: {written}", soft_wrap=True)
+
+
+def _table(judgement: Judgement) -> Table:
+    """Return the gaps as a table for the terminal."""
+    rows = gap_table(judgement)
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    numbers = {"gap dB", "between", "can resolve dB"}
+    for name in rows.columns:
+        table.add_column(name, justify="right" if name in numbers else "left", no_wrap=name in numbers)
+    for row in rows.to_dict(orient="records"):
+        style = _STYLE.get(str(row["verdict"]), "")
+        table.add_row(*(Text(str(cell)) for cell in row.values()), style=style)
+    return table
