@@ -11,8 +11,6 @@ from antexp.plan.model import Candidate, Field, Radio
 from antexp.plan.nearest import nearest
 from antexp.plan.source import Source
 
-MOST_CANDIDATES = 200
-
 
 def check_names(names: Mapping[int, str], count: int, reference: Any, source: Source) -> list[Found]:
     """Check that there is something to compare, that names are apart, and that the reference is one of them.
@@ -28,11 +26,9 @@ def check_names(names: Mapping[int, str], count: int, reference: Any, source: So
     """
     found: list[Found] = []
     path = ("candidates",)
-    if count == 1:
-        found.append(at(source, path, "there is one candidate only", names.get(0, ""), "two or more",
-                        "Name what it is to be compared with."))
-    if count == 0 or count > MOST_CANDIDATES:
-        found.append(at(source, path, f"there are {count} candidates", allowed=f"2 to {MOST_CANDIDATES}"))
+    if count < 2:
+        found.append(at(source, path, "there is one candidate only" if count else "there is no candidate",
+                        list(names.values()), "two or more", "Name what it is to be compared with."))
     first: dict[str, int] = {}
     for number, name in names.items():
         bare = "".join(normalize("NFKC", name).split()).casefold()
@@ -52,12 +48,13 @@ def _check_reference(names: Mapping[int, str], reference: Any, source: Source) -
         return []
     allowed = "the name of a candidate: " + ", ".join(f'"{name}"' for name in list(names.values())[:12])
     near = nearest(reference, names.values()) if isinstance(reference, str) else None
-    return [at(source, ("reference",), "reference is not a candidate", reference or " ", allowed,
+    return [at(source, ("reference",), "reference is not a candidate", reference, allowed,
                f'Did you mean "{near}"?' if near else "")]
 
 
-def check_candidate(number: int, candidate: Candidate, blocks: int | None, source: Source) -> list[Found]:
-    """Check the values of one candidate against each other and against the number of blocks."""
+def check_candidate(number: int, candidate: Candidate, blocks: int | None, reference: str | None,
+                    source: Source) -> list[Found]:
+    """Check the values of one candidate against each other, the number of blocks and the reference's name."""
     path = ("candidates", number)
     found: list[Found] = []
     coating = candidate.coating
@@ -75,6 +72,9 @@ def check_candidate(number: int, candidate: Candidate, blocks: int | None, sourc
     if late:
         found.append(at(source, (*path, "available_in_blocks"), "available_in_blocks names a block that is not planned",
                         late[0], f"1 to {blocks}"))
+    if candidate.available_in_blocks and candidate.name == reference:
+        found.append(at(source, (*path, "available_in_blocks"), "the reference has to be available in every block",
+                        list(candidate.available_in_blocks), do="Leave the key out, or choose another reference."))
     if candidate.available_in_blocks == ():
         found.append(at(source, (*path, "available_in_blocks"), "the candidate is available in no block", [],
                         do="Leave the key out for all blocks, or take the candidate out."))

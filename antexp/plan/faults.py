@@ -20,9 +20,13 @@ Found = tuple[int, Fault]
 """A fault and the line it stands on, 0 where none is known."""
 
 
-def at(source: Source, path: KeyPath, what: str, got: Any = "", allowed: str = "", do: str = "") -> Found:
+NOTHING = object()
+"""Stands for no value in `at`, since a plan may hold any."""
+
+
+def at(source: Source, path: KeyPath, what: str, got: Any = NOTHING, allowed: str = "", do: str = "") -> Found:
     """Return a fault at a path of the long form; ``got`` is shown as the plan would write it."""
-    return source.line(path), Fault(what, source.where(path), "" if got == "" else show(got), allowed, do)
+    return source.line(path), Fault(what, source.where(path), "" if got is NOTHING else show(got), allowed, do)
 
 
 def unknown_key(source: Source, path: KeyPath, allowed: tuple[str, ...]) -> Found:

@@ -14,6 +14,8 @@ from antexp.plan.words import METER_WORDS
 
 _MOVES = {"frequency_mhz": "radio", "matter_db": "question", "hours": "field"}
 
+MOST_CANDIDATES = 200
+
 METER_MEANINGS: dict[str, dict[str, Any]] = {
     # common practice, no source: what these meters usually show, and how far their readings scatter
     "spectrum analyser": {"scale": "dBm", "step_db": 0.1, "bandwidth_hz": 300.0, "reading_sd_db": 0.25},
@@ -94,7 +96,7 @@ def _meter(tables: dict[str, Any], source: Source) -> tuple[str, list[Found]]:
         return meter, []
     near = nearest(meter, METER_WORDS)
     allowed = ", ".join(f'"{word}"' for word in METER_WORDS) + ", or a table [meter]"
-    return "", [at(source, ("meter",), "meter is not a word I know", meter or " ", allowed,
+    return "", [at(source, ("meter",), "meter is not a word I know", meter, allowed,
                    f'Did you mean "{near}"?' if near else "")]
 
 
@@ -141,6 +143,8 @@ def _candidates(given: Any, source: Source) -> tuple[tuple[Any, ...], list[Found
                            do='Name what is compared: candidates = ["bare copper 1.5 mm", "aluminium 2 mm"].')[1])]
     if not isinstance(given, list):
         return (), [at(source, path, "candidates is not a list", given, "a list of names, or [[candidates]] tables")]
+    if len(given) > MOST_CANDIDATES:
+        return (), [at(source, path, f"there are {len(given)} candidates", allowed=f"2 to {MOST_CANDIDATES}")]
     found: list[Any] = []
     faults: list[Found] = []
     for number, item in enumerate(given):

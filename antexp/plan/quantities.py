@@ -21,6 +21,7 @@ from antexp.plan.nearest import nearest
 from antexp.plan.sittings import Sitting, clash, parse_sitting
 
 LONGEST_NAME = 120
+MOST_SITTINGS = 100
 _INVISIBLE = {"Cc", "Cf", "Cs", "Zl", "Zp"}  # Unicode categories that print nothing or break the line
 _DECIMAL_COMMA = re.compile(r"\s*[+-]?\d+,\d+\s*", re.ASCII)
 
@@ -152,8 +153,8 @@ def sitting_list() -> PlainValidator:
     allowed = 'a list such as ["09:30-12:15", "13:15-16:00"], in time order'
 
     def check(value: Any) -> tuple[Sitting, ...]:
-        if not isinstance(value, list | tuple) or not value:
-            raise refuse("is not a list of sittings", allowed)
+        if not isinstance(value, list | tuple) or not 1 <= len(value) <= MOST_SITTINGS:
+            raise refuse(f"is not a list of 1 to {MOST_SITTINGS} sittings", allowed)
         sittings = []
         for item in value:
             sitting = item if isinstance(item, Sitting) else (

@@ -14,15 +14,16 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from antexp.errors import Fault, PlanError
-from antexp.files import read_text
+from antexp.files import decode_text, read_raw
 from antexp.plan import cross_checks
 from antexp.plan.assumptions import assumptions
 from antexp.plan.faults import TABLES, Found, translate
 from antexp.plan.long_form import LongForm, long_form, plain
 from antexp.plan.model import Candidate, Field, Heading, Plan
-from antexp.plan.source import Source
+from antexp.plan.source import Source, shorten, show
 from antexp.plan.toml_lines import KeyPath, key_lines
 
+_MOST_BYTES = 2**20  # thousands of lines; a bigger file is no plan
 _DEEPEST = 8  # levels of nesting; the long form has four
 
 
@@ -46,10 +47,10 @@ def read_plan(path: str | os.PathLike[str]) -> Plan:
     PlanError
         When anything in it is at fault: all faults, in the order of their lines.
     """
-    text = read_text(path, "plan")
+    raw = read_raw(path, "plan", _MOST_BYTES)
+    text = decode_text(raw, path, "plan")
     document = _parse(text, str(path))
-    digest = hashlib.sha256(Path(path).read_bytes()).hexdigest()
-    return _build(document, Source(str(path), key_lines(text)), digest, Path(path))
+    return _build(document, Source(str(path), key_lines(text)), hashlib.sha256(raw).hexdigest(), Path(path))
 
 
 def plan_from_dict(mapping: Mapping[str, Any]) -> Plan:
@@ -81,12 +82,22 @@ def _parse(text: str, name: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # TOMLDecodeError, a number of 5000 digits, lists 1000 deep
-        place = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
-        reason = re.sub(r"\s*\(at .*\)$", "", str(error))
-        where = f"{name}, line {place[1]}" if place else name
-        line = text.split("\n")[int(place[1]) - 1].strip() if place else ""
+        raise PlanError(_not_toml(str(error), text, name)) from None
+
+
+def _not_toml(message: str, text: str, name: str) -> Fault:
+    """Return the fault of a text that is not TOML, with its line as far as the message tells it."""
+    lines = text.rstrip("\n").split("\n")
+    place = re.search(r"\(at line (\d+), column \d+\)", message)
+    number = min(int(place[1]), len(lines)) if place else len(lines) if "(at end of document)" in message else 0
+    reason = re.sub(r"\s*\(at .*\)$", "", message)
+    if "overwrite" in reason or "twice" in reason or "multiple times" in reason:
+        reason, do = "a key or table stands there twice", "Keep one of the two."
+    else:
         do = "Text stands in quotes, numbers have a decimal point and no unit, lists stand in square brackets."
-        raise PlanError(Fault(f"the plan is not valid TOML ({reason})", where, line[:80], do=do)) from None
+    where = f"{name}, line {number}" if number else name
+    return Fault(f"the plan is not valid TOML ({shorten(reason)})", where,
+                 show(lines[number - 1].strip()) if number else "", do=do)
 
 
 def _build(document: Mapping[str, Any], source: Source, digest: str, path: Path | None) -> Plan:
@@ -136,9 +147,11 @@ def _together(form: LongForm, candidates: Sequence[Any], tables: dict[str, Any],
     found: list[Found] = []
     if form.candidates or not form.faults:
         found += cross_checks.check_names(source.names, len(form.candidates), form.reference, source)
+    reference = source.names.get(0) if form.reference is None else form.reference
     for number, candidate in enumerate(candidates):
         if candidate is not None:
-            found += cross_checks.check_candidate(number, candidate, field.blocks if field else None, source)
+            blocks = field.blocks if field else None
+            found += cross_checks.check_candidate(number, candidate, blocks, reference, source)
     found += cross_checks.check_radio(radio, form.stated, source) if radio else []
     return found + (cross_checks.check_field(field, form.stated, source) if field else [])
 

@@ -12,7 +12,7 @@ Scale = Literal["dBm", "minus dBm", "dB", "attenuator", "S units"]
 Drift = Literal["none", "steady", "curved", "wandering"]
 Noise = Literal["city", "residential", "rural", "quiet rural", "galactic"]
 """Environments of ITU-R P.372."""
-Ground = Literal["sea water", "wet", "fresh water", "medium dry", "very dry"]
+Ground = Literal["sea water", "fresh water", "wet", "land", "medium dry", "dry", "very dry"]
 """Grounds of ITU-R P.527."""
 Material = Literal[
     "copper",
@@ -29,6 +29,9 @@ Material = Literal[
     "phosphor bronze",
 ]
 MeterWord = Literal["spectrum analyser", "SDR", "S-meter", "S-meter and attenuator"]
+
+MOST_BLOCKS = 200
+"""The largest number of blocks that is planned or looked for."""
 
 COMPARES: tuple[str, ...] = get_args(Compare)
 ELEMENTS: tuple[str, ...] = get_args(Element)
