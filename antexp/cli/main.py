@@ -7,7 +7,7 @@ import traceback
 
 import typer
 
-from antexp.cli import demo, judge, new
+from antexp.cli import demo, gap, judge, new
 from antexp.errors import InputError
 
 app = typer.Typer(
@@ -22,6 +22,8 @@ app = typer.Typer(
 app.command("demo")(demo.command)
 app.command("new")(new.command)
 app.command("judge")(judge.command)
+# a gap may be negative, which would else be taken for an option
+app.command("gap", context_settings={"ignore_unknown_options": True})(gap.command)
 
 
 def run() -> None:

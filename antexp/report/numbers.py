@@ -11,6 +11,7 @@ def decibels(value: float | None, signed: bool = False) -> str:
     """Write dB to two digits after the point, with a true minus sign; a dash where there is no number."""
     if value is None or not math.isfinite(value):
         return "–"
+    value = round(value, 2) + 0.0  # no minus before a zero
     text = f"{value:+.2f}" if signed else f"{value:.2f}"
     return text.replace("-", MINUS)
 
@@ -19,7 +20,7 @@ def interval(limits: list[float]) -> str:
     """Write limits as "low … high"."""
     if not all(math.isfinite(limit) for limit in limits):
         return "no limits"
-    return f"{decibels(limits[0], True)} … {decibels(limits[1], True)}"
+    return f"{decibels(limits[0], True)}\u00a0…\u00a0{decibels(limits[1], True)}"
 
 
 def degrees(value: float | None) -> str:

@@ -15,7 +15,7 @@ from antexp.report.numbers import decibels, percent
 from antexp.report.pictures import inline_svg
 from antexp.report.spread_figure import spread_figure
 from antexp.report.tables import gap_table, spread_table, statistician_table
-from antexp.report.wording import MEANING, answer, best, question
+from antexp.report.wording import MEANING, answer, best, findings, question
 
 
 def report_page(judgement: Judgement) -> str:
@@ -34,7 +34,7 @@ def report_page(judgement: Judgement) -> str:
     return _template().render(
         judgement=judgement,
         answer=answer(judgement),
-        best=best(judgement),
+        findings=[*findings(judgement), best(judgement)],
         question=question(judgement),
         gaps=_cells(gap_table(judgement)),
         spreads=_cells(spread_table(judgement)),

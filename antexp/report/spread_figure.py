@@ -36,5 +36,5 @@ def spread_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
         axes.set_yticks(range(len(rows)), [name for name, _, _ in reversed(rows)])
         axes.set_xlim(0, 1.18 * max([value for _, value, _ in rows], default=1.0))
         axes.grid(axis="y", visible=False)
-        axes.set_xlabel("dB (filled: scatter seen, as standard deviation; hatched: what to hold it against)")
+        axes.set_xlabel("dB (filled: seen in this record; hatched: what to hold it against)")
     return axes

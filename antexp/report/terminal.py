@@ -13,7 +13,7 @@ from rich.text import Text
 from antexp.analysis.result import Judgement
 from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
 from antexp.report.tables import gap_table
-from antexp.report.wording import answer, best, question
+from antexp.report.wording import answer, best, findings, question
 
 _STYLE = {
     REAL_AND_MATTERS: "bold",
@@ -38,7 +38,8 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
     """
     console = console or Console(highlight=False)
     console.print(Text(answer(judgement), style="bold"))
-    console.print(Text(best(judgement)))
+    for sentence in [*findings(judgement), best(judgement)]:
+        console.print(Padding(Text(f"• {sentence}"), (0, 0, 0, 2)))
     console.print()
     console.print(Text(question(judgement)))
     console.print(_table(judgement))

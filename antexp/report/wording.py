@@ -24,7 +24,7 @@ MEANING: dict[str, str] = {
 
 
 def answer(judgement: Judgement) -> str:
-    """Return the answer as one short paragraph.
+    """Return the answer as one sentence that a layman repeats correctly.
 
     Parameters
     ----------
@@ -34,14 +34,62 @@ def answer(judgement: Judgement) -> str:
     Returns
     -------
     str
-        What differs, by how much, what does not, what stays open, and what the record could resolve.
+        How many of the asked gaps are real and matter, are real, do not matter, and stay open.
+    """
+    rows = judgement.family
+    counts = [(verdict, int((rows["verdict"] == verdict).sum())) for verdict in MEANING]
+    parts = [_counted(verdict, count) for verdict, count in counts if count]
+    return f"Of {_gaps(len(rows))} {_asked(judgement)}, {joined(parts)}."
+
+
+def findings(judgement: Judgement) -> list[str]:
+    """Return one sentence a verdict that occurs, naming the candidates, and one on what the record could resolve.
+
+    Parameters
+    ----------
+    judgement : Judgement
+        The result.
+
+    Returns
+    -------
+    list of str
     """
     rows = judgement.family
     sentences = [text for text in (_found(rows, judgement, verdict) for verdict in MEANING) if text]
     finite = rows["resolution_db"].astype(float).dropna()
     if not finite.empty:
-        sentences.append(f"Gaps up to {decibels(float(finite.max()))} dB are beyond what this record can call real.")
-    return " ".join(sentences)
+        sentences.append(
+            f"The smallest gap this record can call real is {decibels(float(finite.max()))} dB; what is smaller stays "
+            "hidden in drift and re-hanging."
+        )
+    return sentences
+
+
+def _gaps(count: int) -> str:
+    """Write a number of gaps."""
+    return "the one gap" if count == 1 else f"{count} gaps"
+
+
+def _asked(judgement: Judgement) -> str:
+    """Say which gaps were asked."""
+    if judgement.compare == "each-other":
+        return f"among {len(judgement.candidates)} candidates"
+    if judgement.compare == "best":
+        return "to the best of the others"
+    return f"to the reference “{judgement.reference}”"
+
+
+def _counted(verdict: str, count: int) -> str:
+    """Say how many gaps got a verdict."""
+    be = "is" if count == 1 else "are"
+    text = {
+        REAL_AND_MATTERS: f"{be} real and large enough to matter",
+        REAL_MAY_MATTER: f"{be} real, whether or not large enough to matter",
+        REAL_TOO_SMALL: f"{be} real but too small to matter",
+        NO_GAP_THAT_MATTERS: f"{be} too small to matter",
+        CANNOT_TELL: f"{'stays' if count == 1 else 'stay'} open",
+    }[verdict]
+    return f"{count} {text}"
 
 
 def _found(rows: pd.DataFrame, judgement: Judgement, verdict: str) -> str:
@@ -50,16 +98,13 @@ def _found(rows: pd.DataFrame, judgement: Judgement, verdict: str) -> str:
     if mine.empty:
         return ""
     names = joined([_name(row, verdict, judgement) for row in mine.to_dict(orient="records")])
-    plural = len(mine) > 1
     matter = f"{judgement.matter_db:g} dB" if judgement.matter_db is not None else ""
     return {
-        REAL_AND_MATTERS: f"Real, and large enough to matter: {names}.",
-        REAL_MAY_MATTER: f"Real, but it stays open whether large enough to matter: {names}."
-        if matter
-        else f"Real: {names}.",
-        REAL_TOO_SMALL: f"Real but smaller than {matter}: {names}.",
-        NO_GAP_THAT_MATTERS: f"No gap that matters (any gap is under {matter}): {names}.",
-        CANNOT_TELL: f"This record cannot tell for {names}{_settle(mine, plural)}.",
+        REAL_AND_MATTERS: f"Real and at least {matter}: {names}.",
+        REAL_MAY_MATTER: f"Real, and perhaps {matter} or more: {names}." if matter else f"Real: {names}.",
+        REAL_TOO_SMALL: f"Real but under {matter}: {names}.",
+        NO_GAP_THAT_MATTERS: f"If there is a gap at all it is under {matter}: {names}.",
+        CANNOT_TELL: f"This record cannot tell: {names}{_settle(mine, len(mine) > 1)}.",
     }[verdict]
 
 

@@ -1,0 +1,28 @@
+"""`antexp demo`: an invented comparison from plan to report, in seconds."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from antexp.cli.options import Json
+
+
+def command(
+    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="Folder for the files.", show_default=False)] = Path(
+        "antexp-demo"
+    ),
+    json: Json = False,
+) -> None:
+    """Run an invented comparison: naive first, then fair, with the truth beside it."""
+    from antexp.demo.run import run_demo
+
+    shown = run_demo(folder)
+    if json:
+        typer.echo(shown.judgement.to_json(), nl=False)
+        return
+    from antexp.report.demo_text import print_demonstration
+
+    print_demonstration(shown.fixed_order, shown.judgement, shown.truth, shown.folder)

@@ -1,0 +1,34 @@
+"""`antexp sheet`: paper and pages for both ends of the field."""
+
+from __future__ import annotations
+
+import json as json_format
+from pathlib import Path
+from typing import Annotated, Optional
+
+import typer
+
+from antexp.cli.options import Json, PlanOption
+
+
+def command(
+    order: Annotated[Path, typer.Argument(metavar="ORDER", help="Order file (CSV).", show_default=False)],
+    plan: PlanOption = None,
+    output: Annotated[
+        Optional[Path],
+        typer.Option("--output", "-o", metavar="DIR", help="Folder for the files; left out: beside ORDER.",
+                     show_default=False),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Write sheets to print and pages for the telephone, for both ends."""
+    from antexp.field.companions import write_companions
+
+    written = write_companions(order, plan, output)
+    if json:
+        typer.echo(json_format.dumps(written.to_dict(), ensure_ascii=False, indent=1))
+        return
+    for sentence in written.assumed:
+        typer.echo(sentence)
+    for path, what in written.files.items():
+        typer.echo(f"Wrote {path}: {what}.")

@@ -1,0 +1,108 @@
+"""What the demonstration prints: the naive comparison, the fair one, the truth, and what to try next."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pandas as pd
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from antexp.analysis.result import Judgement
+from antexp.report.numbers import decibels
+from antexp.report.terminal import print_judgement
+
+
+def print_demonstration(
+    fixed_order: pd.DataFrame, judgement: Judgement, truth: pd.DataFrame, folder: Path, console: Console | None = None
+) -> None:
+    """Print the demonstration.
+
+    Parameters
+    ----------
+    fixed_order : DataFrame
+        One hanging each: ``candidate, gap_db, true_gap_db``.
+    judgement : Judgement
+        Of the fair day.
+    truth : DataFrame
+        ``candidate, true_gap_db, gap_db, low_db, high_db, verdict``.
+    folder : Path
+        Where the files are.
+    console : Console, optional
+        Where to; left out: standard output.
+    """
+    console = console or Console(highlight=False)
+    console.print(Text("An invented comparison of eight wires. Place, wires and numbers are made up.", style="italic"))
+    _heading(console, "1  One hanging each, in the order of the list")
+    console.print(_naive_table(fixed_order))
+    console.print(Text(_naive_remark(fixed_order, judgement.matter_db)))
+    _heading(console, "2  The same wires in a fair, randomised order, the reference again and again")
+    print_judgement(judgement, folder / "report.html", console)
+    _heading(console, "3  The truth, which only an invented day can tell")
+    console.print(_truth_table(truth))
+    held = int(((truth["low_db"] <= truth["true_gap_db"]) & (truth["true_gap_db"] <= truth["high_db"])).sum())
+    console.print(f"{held} of {len(truth)} true gaps lie inside their limits.")
+    _heading(console, "Try next")
+    for line in _next_steps(folder):
+        console.print(Text(f"  {line}"), soft_wrap=True)
+
+
+def _heading(console: Console, text: str) -> None:
+    """Print a heading with air around it."""
+    console.print()
+    console.print(Text(text, style="bold underline"))
+
+
+def _naive_table(fixed_order: pd.DataFrame) -> Table:
+    """Return the naive comparison as a table."""
+    table = Table("candidate", box=SIMPLE_HEAD, pad_edge=False)
+    for name in ("gap dB", "true gap dB", "wrong by dB"):
+        table.add_column(name, justify="right", no_wrap=True)
+    for row in fixed_order.itertuples():
+        gap, true = float(str(row.gap_db)), float(str(row.true_gap_db))
+        table.add_row(str(row.candidate), *(decibels(value, True) for value in (gap, true, gap - true)))
+    return table
+
+
+def _naive_remark(fixed_order: pd.DataFrame, matter_db: float | None) -> str:
+    """Say what is wrong with the naive comparison: how far off it was, and that it cannot know."""
+    wires = fixed_order.iloc[1:]
+    error = wires["gap_db"] - wires["true_gap_db"]
+    worst = wires.loc[error.abs().idxmax()]
+    off = decibels(float(error.abs().max()))
+    text = (
+        f"Off by up to {off} dB (“{worst['candidate']}”): the tide wets the path meanwhile, and no hanging is like the "
+        "last. Nothing in these eight numbers says so."
+    )
+    if matter_db is None:
+        return text
+    wrong = wires[(wires["gap_db"].abs() >= matter_db) != (wires["true_gap_db"].abs() >= matter_db)]
+    if wrong.empty:
+        return text
+    return f"{text} On the wrong side of the {matter_db:g} dB that matter: {', '.join(wrong['candidate'])}."
+
+
+def _truth_table(truth: pd.DataFrame) -> Table:
+    """Return judgement and truth side by side."""
+    table = Table("candidate", box=SIMPLE_HEAD, pad_edge=False)
+    for name in ("true gap dB", "judged dB"):
+        table.add_column(name, justify="right", no_wrap=True)
+    table.add_column("between", justify="right", no_wrap=True)
+    table.add_column("verdict")
+    for row in truth.sort_values("true_gap_db", ascending=False).to_dict(orient="records"):
+        limits = f"{decibels(row['low_db'], True)} … {decibels(row['high_db'], True)}"
+        table.add_row(row["candidate"], decibels(row["true_gap_db"], True), decibels(row["gap_db"], True), limits,
+                      row["verdict"])
+    return table
+
+
+def _next_steps(folder: Path) -> list[str]:
+    """List commands that work as they stand."""
+    return [
+        f"open {folder / 'report.html'}",
+        f"antexp judge {folder / 'readings.csv'} --plan {folder / 'plan.toml'} --compare each-other",
+        f"antexp repeats {folder / 'plan.toml'}",
+        "antexp new my-plan.toml",
+    ]
