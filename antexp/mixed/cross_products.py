@@ -13,7 +13,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import sparse
-from scipy.linalg import solve_triangular
 
 from antexp.mixed.arrays import Floats, Integers
 from antexp.mixed.fixed_part import FixedPart, factor_columns, factor_gram
@@ -242,10 +241,10 @@ def _orthonormal(gram: Floats, sums: Floats, p: int) -> tuple[Floats, Floats, Fi
     keep = np.concatenate([fixed.kept, np.arange(p, gram.shape[0])])
     gram, sums = gram[np.ix_(keep, keep)], sums[:, keep]
     r = fixed.rank
-    gram[:r, r:] = solve_triangular(fixed.factor, gram[:r, r:], trans="T")
+    gram[:r, r:] = fixed.inverse.T @ gram[:r, r:]
     gram[r:, :r] = gram[:r, r:].T
     gram[:r, :r] = np.eye(r)
-    sums[:, :r] = solve_triangular(fixed.factor, sums[:, :r].T, trans="T").T
+    sums[:, :r] = sums[:, :r] @ fixed.inverse
     return gram, sums, fixed
 
 

@@ -6,7 +6,6 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import solve_triangular
 
 from antexp.mixed.arrays import Floats
 from antexp.mixed.cross_products import CrossProducts
@@ -138,6 +137,6 @@ def phi_of(products: CrossProducts, at: Reduced) -> Floats:
     """Return (XᵀH⁻¹X)⁻¹ at the point `at`."""
     r, width = products.rank, products.gram.shape[0] - 1
     factor = np.linalg.cholesky(np.eye(width - r) + at.gram[r:width, r:width] * np.outer(at.root_gamma, at.root_gamma))
-    half = solve_triangular(factor, at.root_gamma[:, None] * at.gram[r:width, :r], lower=True)
+    half = np.linalg.solve(factor, at.root_gamma[:, None] * at.gram[r:width, :r])
     inverse = np.linalg.inv(at.gram[:r, :r] - half.T @ half)
     return (inverse + inverse.T) / 2.0

@@ -141,8 +141,9 @@ class _Search:
 
     def elsewhere(self, at: Reduced) -> Reduced | None:
         """Look for a better hill along each term alone: a likelihood can have two."""
+        grid = GRID if at.gamma.size > 1 else GRID[:1]  # one term: the rest was the start's own grid
         for term in range(at.gamma.size):
-            for g in GRID:
+            for g in grid:
                 gamma = at.gamma.copy()
                 gamma[term] = g * self.unit[term]
                 trial = self.value(gamma)
