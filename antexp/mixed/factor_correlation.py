@@ -113,8 +113,8 @@ def one_factor_share(x: Array, loadings: Array, sides: int) -> Array:
     return -np.expm1(log_within) @ weight / (sides * len(loadings) * ndtr(-x))
 
 
-def is_all_pairs(correlation: Array) -> int:
-    """Tell whether the correlation is that of all differences of equally precise means.
+def nearest_all_pairs(correlation: Array) -> tuple[int, Array]:
+    """Return the correlation of all differences of equally precise means, each difference turned as in the given one.
 
     Parameters
     ----------
@@ -123,21 +123,21 @@ def is_all_pairs(correlation: Array) -> int:
 
     Returns
     -------
-    int
-        The number of means, or 0.
+    k : int
+        The number of means; 0 when m is not a number of pairs of three or more.
+    turned : ndarray, shape (m, m)
+        Whether it is near is for the caller to see; the given matrix itself when k is 0.
     """
     k = means_of_pairs(len(correlation))
-    if k < 3 or np.max(np.abs(np.abs(correlation) - np.abs(all_pairs_correlation(k)))) > 1e-6:
-        return 0
-    sign = np.where(correlation[0] * all_pairs_correlation(k)[0] < 0.0, -1.0, 1.0)
-    # Rows without a tie to the first one take their sign from a row that has one.
-    loose = np.abs(correlation[0]) < 0.25
-    tied = np.flatnonzero(~loose)
-    for row in np.flatnonzero(loose):
-        via = tied[np.argmax(np.abs(correlation[row, tied]))]
-        sign[row] = sign[via] * np.sign(correlation[row, via] * all_pairs_correlation(k)[row, via])
-    turned = correlation * np.outer(sign, sign)
-    return k if np.max(np.abs(turned - all_pairs_correlation(k))) <= 1e-6 else 0
+    if k < 3:
+        return 0, correlation
+    plain = all_pairs_correlation(k)
+    sign = np.where(correlation[0] * plain[0] < 0.0, -1.0, 1.0)
+    tied = np.flatnonzero(plain[0])
+    for row in np.flatnonzero(plain[0] == 0.0):  # without a tie to the first difference: by way of one that has it
+        via = tied[np.argmax(np.abs(correlation[row, tied]) * (plain[row, tied] != 0.0))]
+        sign[row] = sign[via] * (-1.0 if correlation[row, via] * plain[row, via] < 0.0 else 1.0)
+    return k, plain * np.outer(sign, sign)
 
 
 def means_of_pairs(m: int) -> int:
