@@ -16,6 +16,9 @@ CODES: dict[str, str] = {
     "drift-form-not-as-planned": "The judgement used another form of drift than the plan declared.",
     "order-not-as-planned": "The record's swaps are not those of the order file.",
     "tied-to-time": "A candidate stood mostly early or mostly late, so that drift and gap can hardly be told apart.",
+    "tied-to-place": "A candidate hung mostly in one place, so that its wire and that support can hardly be told apart.",
+    "idle-antenna-near": "With several places an antenna that hangs idle within a wavelength changes the level of the "
+    "other.",
     "swap-scatter-at-zero": "The readings within a swap scatter as much as the swaps do; the limits rest on the "
     "scatter between swaps alone.",
     "few-degrees-of-freedom": "Three or fewer swaps are left over to judge the scatter by: the limits are wide "
@@ -29,7 +32,14 @@ CODES: dict[str, str] = {
     "times-from-swap-numbers": "The readings have no times and there is no order file: the swaps are taken as evenly "
     "spaced by their numbers.",
     "rows-left-out": "Rows with keep = 0 are left out of the judgement.",
+    "words-out-of-step": "A check word of the readings is not the order's for that swap: the two ends may have been out "
+    "of step.",
     "signs-mixed": "Levels of both signs lie far apart: a minus sign may have been lost.",
+    "physics-silent": "The plan does not say enough about a candidate's metal for physics to expect anything of it.",
+    "mismatch-larger-than-gap": "Candidates are expected to differ more by mismatch than by their metal.",
+    "resonates-short": "The reactance inside a lossy wire makes it resonate short: it needs a length of its own.",
+    "cover-not-in-physics": "Loss in a cover is not part of the expectation; a cover also shortens the resonant wire.",
+    "low-dipole": "The dipole hangs so low that its radiation resistance is uncertain.",
     "column-not-used": "A column is passed through unused though its name is nearly that of a known one.",
 }
 

@@ -12,9 +12,15 @@ from antexp.radio.constants import SPEED_OF_LIGHT, Constant
 Floats = NDArray[np.float64]
 
 DIPOLE_RADIATION = Constant(
-    "half-wave dipole: radiation resistance", 73.1, 67.0, 98.0, "Ω",
-    "73.1 half a wavelength long in free space (textbooks), 67 to 68.5 at its own resonance as thin HF wire; near "
-    "ground up to 98 (over perfect ground, a third of a wavelength up)", "handbook")
+    "half-wave dipole: radiation resistance", 73.1, 57.0, 99.0, "Ω",
+    "73.1 half a wavelength long in free space (textbooks), 67 to 68.5 at its own resonance as thin HF wire; over "
+    "perfect ground between 57 and 99 from a fifth of a wavelength up", "handbook")
+DIPOLE_IN_SPACE = Constant(
+    "half-wave dipole far above ground: radiation resistance", 73.1, 67.0, 73.2, "Ω",
+    "67 at its own resonance as thin HF wire, 73.1 half a wavelength long (textbooks)", "handbook")
+LOWEST_DIPOLE = Constant(
+    "half-wave dipole close to real ground: least resistance beside the wire's", 40.0, 30.0, 50.0, "Ω",
+    "what the image takes away comes back as loss in the ground", "judgement, no source")
 MONOPOLE_RADIATION = Constant(
     "quarter-wave vertical: radiation resistance", 36.5, 33.5, 36.6, "Ω",
     "half of the dipole's, over perfect ground (textbooks); 33.5 at its own resonance as thin HF wire", "handbook")
@@ -31,8 +37,8 @@ INSULATION_SHORTENING = Constant(
     "thin insulation: shortening of a resonant wire", 0.025, 0.015, 0.035, "", "polyethylene or PVC of usual thickness",
     "common practice, no source")
 
-ELEMENT_CONSTANTS = (DIPOLE_RADIATION, MONOPOLE_RADIATION, GROUND_LOSS, STATED_GROUND_LOSS_FACTOR, STARTING_LENGTH,
-                     INSULATION_SHORTENING)
+ELEMENT_CONSTANTS = (DIPOLE_RADIATION, DIPOLE_IN_SPACE, LOWEST_DIPOLE, MONOPOLE_RADIATION, GROUND_LOSS,
+                     STATED_GROUND_LOSS_FACTOR, STARTING_LENGTH, INSULATION_SHORTENING)
 """What this module takes from outside."""
 
 

@@ -53,7 +53,9 @@ GROUNDS: dict[str, Ground] = {ground.name: ground for ground in (
     _ground("sea water", 70.0, 5.0, 1.0),
     _ground("fresh water", 80.0, 3e-3),
     _ground("wet", 30.0, 1e-2),
+    _ground("land", 22.0, 3e-3),
     _ground("medium dry", 15.0, 1e-3),
+    _ground("dry", 7.0, 3e-4),
     _ground("very dry", 3.0, 1e-4),
 )}
 """Grounds by the names of the recommendations."""

@@ -35,7 +35,8 @@ def test_dipole_over_perfect_ground():
 def test_the_ranges_hold_what_the_chart_shows():
     heights = np.linspace(0.2, 3.0, 500)
     resistance = element.dipole_resistance_over_ground_ohm(heights)
-    assert resistance.max() <= element.DIPOLE_RADIATION.high + 1
+    assert resistance.max() <= element.DIPOLE_RADIATION.high
+    assert resistance.min() >= element.DIPOLE_RADIATION.low
     assert element.DIPOLE_RADIATION.value == pytest.approx(element.mutual_resistance_ohm(0.0), abs=0.05)
     assert element.MONOPOLE_RADIATION.value == pytest.approx(element.mutual_resistance_ohm(0.0) / 2, abs=0.1)
 

@@ -94,8 +94,8 @@ def test_slope_against_height_is_that_of_the_law():
 
 
 def test_every_ground_of_the_plan_file_is_there():
-    # names of ITU-R P.527; values of P.527 and P.368 (wet 30 and 1e-2, medium dry 15 and 1e-3, very dry 3 and 1e-4)
+    # names and values of the ground-wave curves of ITU-R P.368 and of P.527 (from memory)
     values = {name: (ground.permittivity.value, ground.conductivity_s_per_m.value)
               for name, ground in path.GROUNDS.items()}
     assert values == {"sea water": (70.0, 5.0), "fresh water": (80.0, 3e-3), "wet": (30.0, 1e-2),
-                      "medium dry": (15.0, 1e-3), "very dry": (3.0, 1e-4)}
+                      "land": (22.0, 3e-3), "medium dry": (15.0, 1e-3), "dry": (7.0, 3e-4), "very dry": (3.0, 1e-4)}
