@@ -28,11 +28,9 @@ def print_bare_gap(found: BareGap, console: Console | None = None) -> None:
 def gap_answer(found: BareGap) -> str:
     """Return the answer to a bare number as one sentence."""
     size = f"{decibels(found.own_gap_db, signed=True)} dB"
-    hung = _hung(found.hangings)
-    share = chance_words(found.p_value)
-    if found.verdict in (CANNOT_TELL, NO_GAP_THAT_MATTERS):
-        return f"{size} between two wires hung {hung} each may be chance: two equal wires differ by as much in {share}."
-    return f"{size} between two wires hung {hung} each is more than chance: two equal wires differ by as much in {share}."
+    chance = "may be chance" if found.verdict in (CANNOT_TELL, NO_GAP_THAT_MATTERS) else "is more than chance"
+    return (f"{size} between two wires hung {_hung(found.hangings)} each {chance}: two equal wires differ by as much "
+            f"in {chance_words(found.p_value)}.")
 
 
 def gap_sentences(found: BareGap) -> list[str]:
@@ -47,6 +45,9 @@ def gap_sentences(found: BareGap) -> list[str]:
     edge = found.noise_above_rehang_sd_db
     said.append(f"It would be noise if re-hanging a wire moved the level by more than {decibels(edge)} dB (standard "
                 "deviation)." if edge > 0 else "The scatter of the readings alone can make a gap of this size.")
+    if found.hangings == 1:
+        said.append("One hanging of each cannot show how far it scatters: the answer stands and falls with the spread "
+                    "put in.")
     said.append(_needed(found))
     return said
 
@@ -89,8 +90,8 @@ def table_answer(found: TableAgainstChance) -> str:
     """Return the answer to a table of single hangings as one sentence."""
     wires = len(found.table)
     head = f"The {wires} wires spread over {decibels(found.spread_db)} dB"
-    equal = (f"{wires} equal wires, hung once each, spread over {decibels(found.spread_of_equal_db)} dB in the median and "
-             f"stay below {decibels(found.spread_limit_db)} dB in {percent(found.confidence)} of tables")
+    equal = (f"{wires} equal wires, hung once each, spread over {decibels(found.spread_of_equal_db)} dB in the median "
+             f"and stay below {decibels(found.spread_limit_db)} dB in {percent(found.confidence)} of tables")
     if found.p_value > 1.0 - found.confidence:
         return f"{head}, and chance alone does that: {equal}."
     return f"{head}, more than chance: {equal}."
