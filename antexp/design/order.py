@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -9,23 +10,31 @@ import pandas as pd
 
 from antexp.design.allocation import allocate
 from antexp.design.check_words import check_words
-from antexp.design.day import BlockFrame, lay_out_day
+from antexp.design.day import lay_out_day
 from antexp.design.demand import Demand, demand_of
+from antexp.design.enough_blocks import enough_blocks
+from antexp.design.layout import Hung, recipe_of, shrink_to_contents
 from antexp.design.order_document import Order
+from antexp.design.order_notices import order_notices
 from antexp.design.precision import gap_precisions, precision_kept
 from antexp.design.randomisation import Drawn, Progress, select
 from antexp.design.recipe import Recipe
+from antexp.design.replanning import hung_swaps, rest_of_day
 
-_WORD_STREAM = 4
-
-# A parabola needs six swaps of two wires to leave something to judge by; shorter blocks are selected by their own form.
-_CURVED_FROM = 6
+WORD_STREAM = 4
 
 
 def make_order(
-    plan: Any, *, blocks: int | None = None, seed: int | None = None, progress: Progress | None = None
+    plan: Any,
+    *,
+    blocks: int | None = None,
+    seed: int | None = None,
+    done: Any = None,
+    without: Sequence[str] = (),
+    same_block: bool = False,
+    progress: Progress | None = None,
 ) -> Order:
-    """Make the swap order of a plan.
+    """Make the swap order of a plan, or lay out the rest of a day that went otherwise.
 
     Parameters
     ----------
@@ -33,6 +42,13 @@ def make_order(
         As `antexp.read_plan` returns it.
     blocks, seed : int, optional
         In place of the plan's own.
+    done : Record or DataFrame, optional
+        What has been hung: ``swap, block, candidate`` and, where known, ``specimen, place, minutes``. It is kept as
+        it is; the swaps after it are laid out anew.
+    without : sequence of str
+        Candidates that can no longer be hung.
+    same_block : bool
+        True: the last block of `done` goes on, nothing happened that could make the level jump. False: a new block.
     progress : callable, optional
         Called with the share done, 0 … 1, and what is being done.
 
@@ -47,76 +63,59 @@ def make_order(
         When the plan leaves no order that can be judged; the message says what would fit.
     """
     demand = demand_of(plan, blocks=blocks, seed=seed)
-    frames = lay_out_day(demand)
-    recipe = _recipe(demand, frames, allocate(demand, frames))
-    recipe, drawn = select(recipe, progress)
-    table = _table(demand, recipe, drawn)
+    if demand.blocks is None and demand.hours is None and not demand.sittings:
+        demand = enough_blocks(demand, getattr(plan.question, "matter_db", None))
+    report = progress or (lambda share, what: None)
+    if done is None and not without:
+        frames = lay_out_day(demand)
+        contents = allocate(demand, frames, report=lambda share: report(share / 2, "choosing blocks"))
+        frames, hung = shrink_to_contents(frames, contents), Hung()
+    else:
+        demand, hung = hung_swaps(demand, done, without)
+        frames, contents, hung = rest_of_day(demand, hung, same_block)
+    recipe, drawn = select(recipe_of(demand, frames, contents, hung), lambda share, what: report((1 + share) / 2, what))
+    table = _table(demand, recipe, drawn, hung)
+    gaps = gap_precisions(table, demand)
     return Order(
         table=table,
         seed=demand.seed,
         recipe=recipe.to_dict(),
         precision_kept=precision_kept(table, demand),
-        gaps=gap_precisions(table, demand),
-        notices=(),
+        gaps=gaps,
+        notices=order_notices(plan, demand, table, gaps),
         minutes_per_swap=demand.minutes_per_swap,
-        block_starts=tuple(frame.start_minute for frame in frames),
+        block_starts=(None,) * len(hung.blocks) + tuple(frame.start_minute for frame in frames),
+        hung=len(hung),
         plan_sha256=getattr(plan, "sha256", None),
     )
 
 
-def _recipe(demand: Demand, frames: tuple[BlockFrame, ...], contents: tuple[tuple[int, ...], ...]) -> Recipe:
-    """Lay out the slots of the day and what is drawn into them."""
-    block = [b for b, frame in enumerate(frames) for _ in range(frame.swaps)]
-    position = [s for frame in frames for s in range(frame.swaps)]
-    fixed = [0 if s in frame.references else -1 for frame in frames for s in range(frame.swaps)]
-    labels: list[int] = []
-    for frame, own in zip(frames, contents, strict=True):
-        labels += [*own, *(0,) * frame.free_references]
-    two = demand.candidates == 1
-    return Recipe(
-        names=demand.names,
-        compare=demand.compare,
-        drift="curved" if two and min(f.swaps for f in frames) >= _CURVED_FROM else demand.drift,
-        walk_variance=(demand.wander_db_per_sqrt_hour / demand.swap_sd_db) ** 2,
-        specimens=demand.specimens,
-        places=1,
-        block=tuple(block),
-        place=(0,) * len(block),
-        minutes=tuple(float(s * demand.minutes_per_swap) for s in position),
-        fixed=tuple(fixed),
-        fixed_specimens=(-1,) * len(block),
-        labels=tuple(labels),
-        classes=_classes(demand),
-        rules=(),
-        reference_every=demand.reference_every,
-        seed=demand.seed,
-    )
-
-
-def _classes(demand: Demand) -> tuple[tuple[int, ...], ...]:
-    """Group the candidates that may trade names: equal repeats, specimens and availability."""
-    groups: dict[Any, list[int]] = {}
-    for code in range(1, demand.candidates + 1):
-        alike = (demand.repeats[code], demand.specimens[code], demand.available[code])
-        groups.setdefault(alike, []).append(code)
-    return tuple(tuple(group) for group in groups.values())
-
-
-def _table(demand: Demand, recipe: Recipe, drawn: Drawn) -> pd.DataFrame:
-    """Write the order as the order file's columns, one row a swap."""
-    block = np.array(recipe.block)
-    position = np.concatenate([np.arange(1, n + 1) for n in np.bincount(block)])
-    codes = drawn.labels[0]
+def _table(demand: Demand, recipe: Recipe, drawn: Drawn, hung: Hung) -> pd.DataFrame:
+    """Write the order as the order file's columns, one row a swap; what hung already keeps the record's labels."""
+    block, codes, fresh = np.array(recipe.block), drawn.labels[0], len(recipe.block) - len(hung)
+    swap = [*hung.swap, *range(hung.last_swap + 1, hung.last_swap + fresh + 1)]
+    words = check_words(max(swap), np.random.default_rng([demand.seed, WORD_STREAM]))
     return pd.DataFrame(
         {
-            "swap": np.arange(1, len(block) + 1),
-            "block": [str(b + 1) for b in block],
-            "position": position,
+            "swap": swap,
+            "block": _block_labels(block, hung),
+            "position": [int((block[:slot] == b).sum()) + 1 for slot, b in enumerate(block)],
             "minutes": np.array(recipe.minutes, float),
-            "word": check_words(len(block), np.random.default_rng([demand.seed, _WORD_STREAM])),
+            "word": [words[number - 1] for number in swap],
             "candidate": [recipe.names[code] for code in codes],
-            "specimen": [str(s + 1) for s in drawn.specimens[0]],
-            "place": [str(p + 1) for p in recipe.place],
+            "specimen": [*hung.specimen, *(str(s + 1) for s in drawn.specimens[0][len(hung) :])],
+            "place": [*hung.place, *(str(p + 1) for p in recipe.place[len(hung) :])],
             "role": ["reference" if code == 0 else "candidate" for code in codes],
         }
     )
+
+
+def _block_labels(block: np.ndarray, hung: Hung) -> list[str]:
+    """Name the blocks 1, 2 …; those of a record keep its labels, and no new one takes a label in use."""
+    labels = list(hung.blocks)
+    number = len(labels)
+    while len(labels) <= block.max():
+        number += 1
+        if str(number) not in labels:
+            labels.append(str(number))
+    return [labels[b] for b in block]

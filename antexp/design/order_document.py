@@ -33,6 +33,8 @@ class Order:
     minutes_per_swap : float or None, minutes
     block_starts : tuple of (float or None)
         Clock time of each block's first swap, minutes after midnight, where the plan has sittings.
+    hung : int
+        Swaps at the head of the table that hung before the rest was laid out anew.
     plan_sha256 : str or None
         Of the plan file.
     """
@@ -45,6 +47,7 @@ class Order:
     notices: tuple[Notice, ...] = ()
     minutes_per_swap: float | None = None
     block_starts: tuple[float | None, ...] = field(default=())
+    hung: int = 0
     plan_sha256: str | None = None
 
     @property

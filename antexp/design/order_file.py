@@ -103,6 +103,7 @@ def read_order(path: str | os.PathLike[str]) -> Order:
         notices=tuple(Notice(**notice) for notice in stored.get("warnings", ())),
         minutes_per_swap=stored.get("minutes_per_swap"),
         block_starts=tuple(stored.get("block_starts", ())),
+        hung=stored.get("hung", 0),
         plan_sha256=stored.get("plan_sha256"),
     )
 
@@ -115,6 +116,7 @@ def _document(order: Order) -> dict[str, Any]:
         **order.to_dict(),
         "minutes_per_swap": order.minutes_per_swap,
         "block_starts": list(order.block_starts),
+        "hung": order.hung,
         "recipe": order.recipe,
     }
 

@@ -129,6 +129,11 @@ def redraw(recipe: Recipe | Mapping[str, Any], draws: int, seed: int | np.random
     )
 
 
+def one_draw(recipe: Recipe) -> NDArray[np.intp]:
+    """Return the codes of one plain draw, shape (n,), for weighing a day before its order is selected."""
+    return _shuffled(recipe, 1, np.random.default_rng([recipe.seed, _STREAM["A"]]))[0]
+
+
 def _first_below(recipe: Recipe) -> tuple[Drawn, int]:
     """Return the first draw of stream B at or below the threshold, and its number."""
     rng = np.random.default_rng([recipe.seed, _STREAM["B"]])

@@ -1,0 +1,104 @@
+"""What a finished order warns of."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from antexp.design.demand import Demand
+from antexp.design.precision import GapPrecision, model_of
+from antexp.notices import Notice
+
+LIGHT_M_MHZ = 299.792458  # wavelength in metres times frequency in MHz
+
+# A third of the precision gone to drift makes a limit about a fifth wider: worth a word. Judgement of ours.
+MUCH_TO_DRIFT = 1 / 3
+MUCH_TO_PLACE = 1 / 3
+
+
+def order_notices(plan: Any, demand: Demand, table: pd.DataFrame, gaps: Sequence[GapPrecision]) -> tuple[Notice, ...]:
+    """Collect the warnings of an order.
+
+    Parameters
+    ----------
+    plan : Plan
+    demand : Demand
+    table : DataFrame
+        One row a swap.
+    gaps : sequence of GapPrecision
+
+    Returns
+    -------
+    tuple of Notice
+    """
+    return tuple(_tied_to_time(gaps) + _specimens(demand) + _places(demand, table, gaps) + _idle_antenna(plan, demand))
+
+
+def _tied_to_time(gaps: Sequence[GapPrecision]) -> list[Notice]:
+    """Name the gaps that lose much of their precision to drift."""
+    tied = [gap for gap in gaps if gap.tied_to_time > MUCH_TO_DRIFT]
+    if not tied:
+        return []
+    worst = max(tied, key=lambda gap: gap.tied_to_time)
+    names = _listed([f"{gap.candidate} against {gap.against}" for gap in tied])
+    return [Notice("tied-to-time", f"Drift takes up to {worst.tied_to_time:.0%} of the precision of {names}: they "
+                   "stand mostly early or mostly late in their blocks. More blocks, or larger ones, help.")]
+
+
+def _specimens(demand: Demand) -> list[Notice]:
+    """Say what single specimens leave unseen."""
+    single = [name for name, count in zip(demand.names, demand.specimens, strict=True) if count == 1]
+    if not single:
+        return []
+    text = f"One specimen of {_listed(single)}: the gaps concern these antennas, not the next ones cut from the reel."
+    if demand.specimens[0] == 1:
+        text += " The reference's own specimen stands in every gap to it, however often it is hung."
+    return [Notice("one-specimen-each" if len(single) == len(demand.names) else "few-specimens", text)]
+
+
+def _places(demand: Demand, table: pd.DataFrame, gaps: Sequence[GapPrecision]) -> list[Notice]:
+    """Warn when a wire and a mast can hardly be told apart."""
+    if demand.places == 1 or table["place"].nunique() < 2:
+        return []
+    model = model_of(table, demand)
+    rows = model.gaps([(gap.candidate, gap.against) for gap in gaps])
+    others = np.setdiff1d(np.arange(model.X.shape[1]), model.columns_of("place"))
+    lost = 1 - _variances(model.X[:, others], rows[:, others]) / _variances(model.X, rows)
+    tied = [gap.candidate for gap, share in zip(gaps, lost, strict=True) if share > MUCH_TO_PLACE]
+    if not tied:
+        return []
+    return [Notice("tied-to-place", f"{_listed(list(dict.fromkeys(tied)))} hung mostly in one place: its mast takes up "
+                   f"to {lost.max():.0%} of the precision. A number of blocks that the {demand.places} places divide "
+                   "evenly helps.")]
+
+
+def _idle_antenna(plan: Any, demand: Demand) -> list[Notice]:
+    """Warn of an idle antenna within a wavelength of the one that is measured."""
+    if demand.places == 1:
+        return []
+    spacing, frequency = getattr(plan.field, "place_spacing_m", None), plan.radio.frequency_mhz
+    if frequency is None:
+        return []
+    wavelength = LIGHT_M_MHZ / frequency
+    if spacing is not None and spacing >= wavelength:
+        return []
+    known = "How far the places stand apart is not stated (field.place_spacing_m)"
+    if spacing is not None:
+        known = f"The places stand {spacing:g} m apart"
+    return [Notice("idle-antenna-near", f"{known}; one wavelength is {wavelength:.3g} m. An antenna that hangs idle "
+                   "within a wavelength changes the level of the other by its mere presence: lower it, or open its "
+                   "feed point (common practice, no source).")]
+
+
+def _variances(X: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """Return the variances of gaps in units of the swap variance."""
+    return np.asarray(np.einsum("ij,ji->i", rows, np.linalg.solve(X.T @ X, rows.T)))
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Return up to four names as words, the rest as a number."""
+    shown = ", ".join(names[:4])
+    return shown if len(names) <= 4 else f"{shown} and {len(names) - 4} more"
