@@ -19,7 +19,6 @@ from antexp.analysis.provenance import provenance
 from antexp.analysis.record_model import record_model
 from antexp.analysis.record_notices import (
     interval_notices,
-    order_notices,
     reading_notices,
     receiver_notices,
     small_block_notices,
@@ -100,14 +99,13 @@ def judge(
     the_order = order if order is None or isinstance(order, Order) else read_order(order)
     settings, notices = settle(the_plan, reference, compare, confidence, chance, matter_db, drift)
     record = read_readings(readings, plan=the_plan, order=the_order)
-    return judge_record(record, settings, the_plan, the_order, notices)
+    return judge_record(record, settings, the_plan, notices)
 
 
 def judge_record(
     record: Record,
     settings: Settings,
     plan: Plan | None = None,
-    order: Order | None = None,
     notices: tuple[Notice, ...] = (),
 ) -> Judgement:
     """Judge a record that has been read; see `judge`."""
@@ -134,7 +132,6 @@ def judge_record(
         *left_notices,
         *small_block_notices(model, settings.drift),
         *time_notices(model, pairs),
-        *order_notices(table, order.table if order is not None else None),
         *step_notices(table, step_db),
         *interval_notices(gaps),
     ]

@@ -84,25 +84,6 @@ def small_block_notices(record: RecordModel, drift: str) -> list[Notice]:
     return [Notice("small-block", text)]
 
 
-def order_notices(table: pd.DataFrame, order_table: pd.DataFrame | None) -> list[Notice]:
-    """Say where the record leaves the order: swaps not done, or another wire hung than planned."""
-    if order_table is None:
-        return []
-    planned = order_table.set_index("swap")["candidate"].astype(str)
-    hung = table.drop_duplicates("swap").set_index("swap")["candidate"].astype(str)
-    missing = [int(swap) for swap in planned.index if swap not in hung.index]
-    common = planned.index.intersection(hung.index)
-    other = [int(swap) for swap in common if planned[swap] != hung[swap]]
-    parts = []
-    if missing:
-        parts.append(f"{len(missing)} planned swap(s) have no reading ({_some(missing)})")
-    if other:
-        parts.append(f"another wire than planned hung at swap {_some(other)}")
-    if not parts:
-        return []
-    return [Notice("order-not-as-planned", f"The record leaves the order: {'; '.join(parts)}. What was hung counts.")]
-
-
 def step_notices(table: pd.DataFrame, step_db: float | None) -> list[Notice]:
     """Warn when the meter's step is coarse beside the scatter it should show."""
     if not step_db:
@@ -119,12 +100,6 @@ def step_notices(table: pd.DataFrame, step_db: float | None) -> list[Notice]:
         "a whole swap and more readings do not average it away; the limits count it as part of the re-hanging scatter."
     )
     return [Notice("coarse-meter", text)]
-
-
-def _some(swaps: list[int]) -> str:
-    """Write the first five numbers."""
-    shown = ", ".join(str(swap) for swap in swaps[:5])
-    return shown if len(swaps) <= 5 else f"{shown}, …"
 
 
 def receiver_notices(table: pd.DataFrame, record: RecordModel) -> list[Notice]:

@@ -8,11 +8,14 @@ import re
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from antexp.report.style import house_style
+
 
 def as_svg(axes: Axes) -> str:
     """Return the figure that holds the axes as an SVG element, without XML prolog or date."""
     buffer = io.StringIO()
-    _figure(axes).savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
+    with house_style():  # ids in the file follow the style's salt, so that the same picture is the same bytes
+        _figure(axes).savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
     text = buffer.getvalue()
     return text[text.index("<svg") :].strip() + "\n"
 
@@ -45,7 +48,9 @@ def as_png(axes: Axes, dots_per_inch: int = 150) -> bytes:
 
 def _figure(axes: Axes) -> Figure:
     """Return the top figure of axes."""
-    figure = axes.get_figure(root=True) if hasattr(axes, "get_figure") else axes.figure
+    figure = axes.figure
+    while not isinstance(figure, Figure):
+        figure = figure.get_figure()
     return figure
 
 

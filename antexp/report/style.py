@@ -10,6 +10,7 @@ from textwrap import wrap
 import matplotlib as mpl
 import seaborn as sns
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
@@ -70,6 +71,7 @@ def house_style() -> Iterator[None]:
 def new_axes(width_in: float, height_in: float) -> Axes:
     """Return the axes of a fresh figure that no window manager keeps alive."""
     figure = Figure(figsize=(width_in, height_in), layout="constrained")
+    FigureCanvasAgg(figure)
     axes: Axes = figure.subplots()
     return axes
 

@@ -1,0 +1,188 @@
+"""What people see: sentences, tables, pictures and the page."""
+
+from __future__ import annotations
+
+import re
+from html.parser import HTMLParser
+from io import StringIO
+
+import numpy as np
+import pandas as pd
+import pytest
+from rich.console import Console
+
+from antexp.analysis.judge import judge
+from antexp.report import numbers
+from antexp.report.day_figure import day_figure
+from antexp.report.gap_figure import gap_figure
+from antexp.report.page import report_page
+from antexp.report.pictures import as_png, as_svg
+from antexp.report.spread_figure import spread_figure
+from antexp.report.tables import gap_table, spread_rows, statistician_table
+from antexp.report.terminal import print_judgement
+from antexp.report.wording import answer, best, findings, question
+from antexp.report.write import write_report
+
+
+def record(names: list[str], blocks: int = 4, seed: int = 1) -> pd.DataFrame:
+    """Invented levels; each candidate 0.8 dB weaker than the one before."""
+    random = np.random.default_rng(seed)
+    rows, swap = [], 0
+    for block in range(blocks):
+        for position, name in enumerate([names[0], *random.permutation(names[1:]), names[0]]):
+            swap += 1
+            level = -50 - 0.8 * names.index(str(name)) + random.normal(0, 0.2)
+            rows += [(swap, block + 1, name, 7.0 * position, level + random.normal(0, 0.1)) for _ in range(2)]
+    return pd.DataFrame(rows, columns=["swap", "block", "candidate", "minutes", "level_db"])
+
+
+@pytest.fixture(scope="module")
+def judgement():
+    return judge(record(["bare", "clad", "strand", "steel"]), matter_db=1.0)
+
+
+class Balanced(HTMLParser):
+    """Fails on a tag that closes out of order, and collects what a page would load."""
+
+    VOID = frozenset({"meta", "link", "br", "img", "input", "hr", "path", "use", "rect"})
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.loads: list[str] = []
+        self.text: list[str] = []
+
+    def handle_starttag(self, tag, attrs):
+        self.loads += [value for name, value in attrs if name in ("src", "href") and value and not value.startswith("#")]
+        self.loads += [value for name, value in attrs if name == "xlink:href" and not value.startswith("#")]
+        if tag not in self.VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        if tag not in self.VOID:
+            assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.text.append(data)
+
+
+def parsed(html: str) -> Balanced:
+    page = Balanced()
+    page.feed(html)
+    assert page.open == []
+    return page
+
+
+def test_the_answer_is_one_sentence_whose_counts_add_up(judgement):
+    text = answer(judgement)
+    assert text.count(".") == 1 or text.endswith(".")
+    counts = [int(number) for number in re.findall(r"\b(\d+) (?:is|are|stays|stay)\b", text)]
+    assert sum(counts) == len(judgement.family)
+
+
+def test_findings_name_every_candidate_once(judgement):
+    text = " ".join(findings(judgement))
+    for name in ("clad", "strand", "steel"):
+        assert text.count(f"“{name}”") == 1
+    assert "−2.4" in text or "−2.3" in text or "−2.5" in text
+
+
+def test_question_and_best(judgement):
+    assert "4 candidates" in question(judgement)
+    assert "bare" in best(judgement)
+
+
+def test_tables_round_and_nothing_else_does(judgement):
+    table = gap_table(judgement)
+    assert list(table.columns) == ["candidate", "gap dB", "between", "can resolve dB", "verdict"]
+    assert all(re.fullmatch(r"[+−]\d\.\d\d", cell) for cell in table["gap dB"])
+    assert len(statistician_table(judgement)) == len(judgement.gaps)
+    assert ("smallest gap that matters", 1.0, "yardstick") in spread_rows(judgement)
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [(1.234, "1.23"), (-0.004, "0.00"), (float("nan"), "–"), (None, "–"), (-2.0, "−2.00")]
+)
+def test_decibels(value, text):
+    assert numbers.decibels(value) == text
+
+
+def test_a_small_p_is_never_zero():
+    assert numbers.probability(1e-9) == "below 0.0001"
+
+
+def test_lists_end_in_and():
+    assert numbers.joined(["a"]) == "a"
+    assert numbers.joined(["a", "b", "c"]) == "a, b and c"
+
+
+def test_the_terminal_shows_answer_table_and_report(judgement, tmp_path):
+    out = StringIO()
+    print_judgement(judgement, tmp_path / "report.html", Console(file=out, width=100))
+    text = out.getvalue()
+    assert text.startswith("Of 3 gaps")
+    assert "steel" in text and "report.html" in text and "Note:" in text
+
+
+def test_a_narrow_terminal_keeps_the_numbers_whole(judgement):
+    out = StringIO()
+    print_judgement(judgement, None, Console(file=out, width=60))
+    for row in gap_table(judgement).to_dict(orient="records"):
+        assert row["gap dB"] in out.getvalue()
+
+
+@pytest.mark.parametrize("draw", [gap_figure, day_figure, spread_figure])
+def test_pictures_have_units_and_no_label_leaves_the_canvas(judgement, draw):
+    axes = draw(judgement)
+    assert "dB" in axes.get_xlabel() + axes.get_ylabel()
+    figure = axes.figure
+    figure.canvas.draw()
+    width, height = figure.canvas.get_width_height()
+    # matplotlib keeps labels of ticks beyond the axes, which it does not draw
+    (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+    across = [label for label in axes.get_xticklabels() if left <= label.get_position()[0] <= right]
+    up = [label for label in axes.get_yticklabels() if low <= label.get_position()[1] <= high]
+    for text in [*across, *up, axes.xaxis.label, axes.yaxis.label]:
+        box = text.get_window_extent()
+        if text.get_text():
+            assert box.x0 >= -1 and box.x1 <= width + 1 and box.y0 >= -1 and box.y1 <= height + 1, text.get_text()
+
+
+def test_many_candidates_with_long_names_do_not_overlap():
+    names = [f"candidate number {i} with quite a long name of its own" for i in range(12)]
+    axes = gap_figure(judge(record(names, blocks=3), matter_db=1.0))
+    axes.figure.canvas.draw()
+    boxes = sorted((label.get_window_extent() for label in axes.get_yticklabels()), key=lambda box: box.y0)
+    assert all(low.y1 <= high.y0 + 1 for low, high in zip(boxes, boxes[1:], strict=False))
+
+
+def test_pictures_are_the_same_bytes_twice(judgement):
+    assert as_svg(gap_figure(judgement)) == as_svg(gap_figure(judgement))
+    assert as_png(day_figure(judgement)) == as_png(day_figure(judgement))
+
+
+def test_the_page_is_whole_and_loads_nothing(judgement):
+    page = parsed(report_page(judgement))
+    assert page.loads == []
+    text = " ".join(page.text)
+    assert answer(judgement) in text
+    for notice in judgement.warnings:
+        assert notice.text in text
+
+
+def test_names_cannot_bring_script_or_markup_into_the_page():
+    evil = '<script>alert("x")</script>'
+    html = report_page(judge(record(["bare", evil, "a & b"]), matter_db=1.0))
+    assert "<script" not in html
+    assert parsed(html)
+
+
+def test_files_are_written_and_written_again(judgement, tmp_path):
+    report = write_report(judgement, tmp_path / "new" / "folder")
+    names = {path.name for path in report.parent.iterdir()}
+    assert names == {
+        "results.json", "report.html", "gaps.svg", "gaps.png", "day.svg", "day.png", "spread.svg", "spread.png"
+    }  # fmt: skip
+    before = {path.name: path.read_bytes() for path in report.parent.iterdir()}
+    write_report(judgement, report.parent)
+    assert before == {path.name: path.read_bytes() for path in report.parent.iterdir()}
