@@ -7,7 +7,7 @@ from typing import Annotated
 from antexp.plan import unit_guesses as guesses
 from antexp.plan.frozen import Frozen
 from antexp.plan.quantities import LONGEST_NAME, impedance, line_of_text, number, whole, whole_list, word
-from antexp.plan.words import MATERIALS, MOST_BLOCKS, Material
+from antexp.plan.words import MATERIALS, MOST_BLOCKS
 
 MOST_SPECIMENS = 99
 
@@ -30,8 +30,8 @@ class Coating(Frozen):
         Instead of a material's name.
     """
 
-    material: Annotated[Material | None, _MATERIAL] = None
-    thickness_um: Annotated[float, number(0, 5000, "micrometres", above=True, guess=guesses.micrometres)]
+    material: Annotated[str | None, _MATERIAL] = None
+    thickness_um: Annotated[float, number(0.01, 5000, "micrometres", guess=guesses.micrometres)]
     resistivity_ohm_m: Annotated[float | None, _RESISTIVITY] = None
     relative_permeability: Annotated[float | None, _PERMEABILITY] = None
 
@@ -78,7 +78,7 @@ class Candidate(Frozen):
     """
 
     name: Annotated[str, _LABEL]
-    material: Annotated[Material | None, _MATERIAL] = None
+    material: Annotated[str | None, _MATERIAL] = None
     diameter_mm: Annotated[float | None, number(0.01, 50, "millimetres", guess=guesses.millimetres)] = None
     coating: Coating | None = None
     strands: Annotated[int, whole(1, 10_000)] = 1

@@ -138,21 +138,20 @@ def _check_capacity(field: Field, stated: frozenset[str], source: Source) -> lis
     two = 2 * field.minutes_per_swap
     need = f"at least {two:g} minutes, which is two swaps of {field.minutes_per_swap:g} (minutes_per_swap)"
     compare = "A block compares, so it needs two swaps or more."
-    found: list[Found] = []
-    if field.block_minutes < two:
+    short = [number for number, sitting in enumerate(field.sittings or ()) if sitting.minutes < two]
+    found = [at(source, ("field", "sittings", number), "the sitting holds fewer than two swaps",
+                str((field.sittings or ())[number]), need, compare) for number in short]
+    if field.hours is not None and field.sittings is None and field.hours * 60 < two:
+        return [at(source, ("field", "hours"), "the hours hold fewer than two swaps", field.hours, need, compare)]
+    shared = bool(field.blocks) and bool(field.stretches) and "field.block_minutes" not in stated
+    if field.block_minutes < two and not shared:
         key = "block_minutes" if "field.block_minutes" in stated else "minutes_per_swap"
         what = f"a block of {field.block_minutes:g} minutes holds fewer than two swaps"
         found.append(at(source, ("field", key), what, getattr(field, key), need, compare))
-    for number, sitting in enumerate(field.sittings or ()):
-        if sitting.minutes < two:
-            found.append(at(source, ("field", "sittings", number), "the sitting holds fewer than two swaps",
-                            str(sitting), need, compare))
-    if field.hours is not None and field.sittings is None and field.hours * 60 < two:
-        found.append(at(source, ("field", "hours"), "the hours hold fewer than two swaps", field.hours, need, compare))
-    minutes = field.minutes_available
-    if field.blocks and minutes is not None and two <= minutes < field.blocks * two:
-        found.append(at(source, ("field", "blocks"), f"{field.blocks} blocks do not fit {minutes:g} minutes",
-                        field.blocks, f"at most {int(minutes // two)}", compare))
+    most = sum(int(minutes / two + 1e-9) for minutes in field.stretches)
+    if field.blocks and field.stretches and most < field.blocks and not short:
+        what = f"{field.blocks} blocks do not fit {sum(field.stretches):g} minutes"
+        found.append(at(source, ("field", "blocks"), what, field.blocks, f"at most {most}", compare))
     return found
 
 

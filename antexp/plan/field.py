@@ -74,11 +74,16 @@ class Field(Frozen):
     seed: Annotated[int, whole(0, 2**63 - 1)] = 1
 
     @property
+    def stretches(self) -> tuple[float, ...]:
+        """Return the minutes of each unbroken stretch of swapping: the sittings, else all hours, else none."""
+        if self.sittings:
+            return tuple(float(sitting.minutes) for sitting in self.sittings)
+        return () if self.hours is None else (self.hours * 60,)
+
+    @property
     def minutes_available(self) -> float | None:
         """Return the minutes of swapping that the hours or the sittings give; None where neither is stated."""
-        if self.sittings:
-            return float(sum(sitting.minutes for sitting in self.sittings))
-        return None if self.hours is None else self.hours * 60
+        return sum(self.stretches) if self.stretches else None
 
     @property
     def swaps_per_block(self) -> int:

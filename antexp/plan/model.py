@@ -7,15 +7,13 @@ take are brought into theirs by `antexp.plan.long_form`, and the door for users 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
-
-from pydantic import PlainValidator
+from typing import Annotated
 
 from antexp.plan.candidate import Candidate, Coating
 from antexp.plan.field import Field
 from antexp.plan.frozen import Frozen
 from antexp.plan.meter import Meter
-from antexp.plan.quantities import line_of_text, refuse
+from antexp.plan.quantities import line_of_text
 from antexp.plan.question import Question
 from antexp.plan.radio import Radio
 
@@ -32,13 +30,6 @@ class Heading(Frozen):
     """
 
     title: Annotated[str, line_of_text()] = "Antenna comparison"
-
-
-def _is_table_of_candidates(value: Any) -> tuple[Candidate, ...]:
-    """Accept at least two candidates."""
-    if not (isinstance(value, tuple) and all(isinstance(item, Candidate) for item in value)):
-        raise refuse("is not a tuple of Candidate")
-    return value
 
 
 class Plan(Frozen):
@@ -72,7 +63,7 @@ class Plan(Frozen):
 
     title: str
     reference: str
-    candidates: Annotated[tuple[Candidate, ...], PlainValidator(_is_table_of_candidates)]
+    candidates: tuple[Candidate, ...]
     question: Question
     radio: Radio
     meter: Meter

@@ -16,8 +16,6 @@ from antexp.plan.words import (
     POLARISATIONS,
     SWAP_ENDS,
     Element,
-    Ground,
-    Noise,
     Polarisation,
     SwapEnd,
 )
@@ -63,11 +61,11 @@ class Radio(Frozen):
     height_m: Annotated[float | None, number(0, 1000, "metres")] = None
     receive_height_m: Annotated[float | None, number(0, 1000, "metres")] = None
     polarisation: Annotated[Polarisation, word(POLARISATIONS)] = "horizontal"
-    ground: Annotated[Ground | None, word(GROUNDS)] = None
+    ground: Annotated[str | None, word(GROUNDS)] = None
     permittivity: Annotated[float | None, number(1, 100)] = None
     conductivity_s_per_m: Annotated[float | None, number(0, 100, "siemens per metre")] = None
     source_power_dbm: Annotated[float | None, number(-150, 70, "dBm")] = None
-    noise: Annotated[Noise | None, word(NOISES)] = None
+    noise: Annotated[str | None, word(NOISES)] = None
 
     @model_validator(mode="before")
     @classmethod

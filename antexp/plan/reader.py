@@ -135,10 +135,9 @@ def _validated(model: type[BaseModel], given: Any, path: KeyPath, source: Source
 
 def _with_block_minutes(field: Field, form: LongForm) -> Field:
     """Share the stated hours among the stated blocks where the length of a block is left out."""
-    if "field.block_minutes" in form.stated or field.blocks is None or field.minutes_available is None:
+    if "field.block_minutes" in form.stated or field.blocks is None or not field.stretches:
         return field
-    stretches = [float(sitting.minutes) for sitting in field.sittings or ()] or [field.minutes_available]
-    return field.model_copy(update={"block_minutes": cross_checks.longest_blocks(stretches, field.blocks)})
+    return field.model_copy(update={"block_minutes": cross_checks.longest_blocks(field.stretches, field.blocks)})
 
 
 def _together(form: LongForm, candidates: Sequence[Any], tables: dict[str, Any], source: Source) -> list[Found]:

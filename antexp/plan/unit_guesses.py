@@ -32,7 +32,7 @@ def millimetres(value: float) -> str:
 
 def micrometres(value: float) -> str:
     """Guess at metres or nanometres."""
-    if 1e-8 <= value <= 1e-3:
+    if 1e-8 <= value < 0.005:
         return f"If {value:g} is in metres, write {value * 1e6:g}."
     return f"If {value:g} is in nanometres, write {value / 1000:g}." if value > 5000 else ""
 

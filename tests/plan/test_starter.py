@@ -9,6 +9,17 @@ from antexp.errors import FileError
 from antexp.plan.model import Candidate, Coating, Field, Meter, Question, Radio
 from antexp.plan.reader import read_plan
 from antexp.plan.starter import starter_plan, write_starter
+from antexp.plan.words import (
+    COMPARES,
+    DRIFTS,
+    ELEMENTS,
+    GROUNDS,
+    MATERIALS,
+    NOISES,
+    POLARISATIONS,
+    SCALES,
+    SWAP_ENDS,
+)
 
 
 def uncommented() -> str:
@@ -52,6 +63,13 @@ def test_each_optional_key_is_valid_once_its_remark_sign_is_taken_off(tmp_path):
         file = tmp_path / f"{key}.toml"
         file.write_text(text, encoding="utf-8")
         assert any(stated.endswith(f".{key}") for stated in read_plan(file).stated), key
+
+
+def test_it_names_every_word_that_may_be_written():
+    text = " ".join(starter_plan().replace("\n# ", " ").split())
+    for words in (COMPARES, DRIFTS, ELEMENTS, GROUNDS, NOISES, POLARISATIONS, SCALES, SWAP_ENDS, MATERIALS):
+        for word in words:
+            assert f'"{word}"' in text or f" {word}," in text or f" {word}." in text, word
 
 
 def test_cautions_stand_before_the_first_key():
