@@ -6,6 +6,7 @@ import os
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
+from typing import BinaryIO
 
 from antexp.errors import Fault, FileError
 
@@ -56,7 +57,7 @@ def read_raw(path: str | os.PathLike[str], what: str, max_bytes: int | None = No
     """
     try:
         with open(path, "rb") as stream:
-            raw = stream.read() if max_bytes is None else stream.read(max_bytes + 1)
+            raw = stream.read() if max_bytes is None else _read_up_to(stream, max_bytes + 1)
     except FileNotFoundError:
         raise FileError(Fault(f"there is no such {what}", str(path), do="Check the name and the folder.")) from None
     except IsADirectoryError:
@@ -69,6 +70,15 @@ def read_raw(path: str | os.PathLike[str], what: str, max_bytes: int | None = No
         raise FileError(Fault(f"the {what} is too large", str(path), f"more than {max_bytes // 2**20} MiB",
                               f"up to {max_bytes // 2**20} MiB", "Is this the right file?"))
     return raw
+
+
+def _read_up_to(stream: BinaryIO, limit: int) -> bytes:
+    """Read a stream to its end or to the limit, holding no more than it has."""
+    pieces, left = [], limit
+    while left and (piece := stream.read(min(left, 2**20))):
+        pieces.append(piece)
+        left -= len(piece)
+    return b"".join(pieces)
 
 
 def decode_text(raw: bytes, path: str | os.PathLike[str], what: str) -> str:

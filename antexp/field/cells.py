@@ -46,7 +46,7 @@ class Column:
 
     def is_blank(self) -> NDArray[np.bool_]:
         """Tell for each row whether its cell is empty or only spaces, shape (n_rows,)."""
-        return np.array([text_of(value) == "" for value in self.values], dtype=bool)[self.codes]
+        return np.array([is_blank(value) for value in self.values], dtype=bool)[self.codes]
 
 
 @dataclass(frozen=True)
@@ -113,6 +113,13 @@ def text_of(value: object) -> str:
     if isinstance(value, float | np.floating):
         return "" if np.isnan(value) else repr(int(value)) if float(value).is_integer() else repr(float(value))
     return "" if value is None or value is pd.NA or value is pd.NaT else str(value).strip()
+
+
+def is_blank(value: object) -> bool:
+    """Tell whether a cell is missing, empty or only spaces."""
+    if isinstance(value, str):
+        return not value or value.isspace()
+    return text_of(value) == "" if not isinstance(value, float) else value != value
 
 
 def frame_cells(frame: pd.DataFrame, what: str) -> CellTable:

@@ -18,7 +18,7 @@ from antexp.files import decode_text, read_raw
 MAX_BYTES = 512 * 2**20
 MAX_COLUMNS = 1000
 MAX_LINE_CHARACTERS = 1_000_000
-ROWS_AT_ONCE = 65_536
+ROWS_AT_ONCE = 8192
 WRONG_SEPARATORS = {";": "semicolon", "\t": "tab", "|": "vertical bar"}
 
 
@@ -95,17 +95,17 @@ class _Records:
         self.reader = csv.reader(self._lines(text), strict=True, skipinitialspace=True)
 
     def _lines(self, text: str) -> Iterator[str]:
-        start, number = 0, 0
+        start, number = 0, 1
         while start < len(text):
-            end = text.find("\n", start)
-            end = len(text) if end < 0 else end
-            number += 1
-            if end - start > MAX_LINE_CHARACTERS:
+            end = start + MAX_LINE_CHARACTERS
+            end = text.rfind("\n", start, end) if end < len(text) else len(text)
+            if end < 0:
                 self.faults.add("a line is too long for a table made in the field", at=f"line {number}",
-                                got=f"{end - start} characters", allowed=f"up to {MAX_LINE_CHARACTERS}",
-                                do="Is this the right file?")
+                                got=f"more than {MAX_LINE_CHARACTERS} characters", do="Is this the right file?")
                 self.faults.raise_if_any()
-            yield text[start : end + 1]
+            lines = text[start:end].split("\n")
+            number += len(lines)
+            yield from (f"{line}\n" for line in lines)
             start = end + 1
 
     def filled(self) -> Iterator[tuple[int, list[str]]]:
@@ -113,7 +113,7 @@ class _Records:
         try:
             for cells in self.reader:
                 line, self.begin = self.begin, self.reader.line_num + 1
-                if any(cells) and not "".join(cells).isspace():
+                if cells and ((cells[0] and not cells[0].isspace()) or any(cell.strip() for cell in cells)):
                     yield line, cells
         except csv.Error as error:
             self.faults.add("a row cannot be taken apart into cells", at=f"line {self.begin}", got=_csv_reason(error),
@@ -172,11 +172,12 @@ def _take_rows(
     rows = records.filled()
     while chunk := list(islice(rows, ROWS_AT_ONCE)):
         odd = [record for record in chunk if len(record[1]) != len(names)]
-        odd_lines += [line for line, _ in odd]
-        odd_rows += [cells for _, cells in odd[: max(0, 1000 - len(odd_rows))]]
-        good = [record for record in chunk if len(record[1]) == len(names)] if odd else chunk
-        lines.append(np.array([line for line, _ in good], dtype=np.int64))
-        for position, cells in enumerate(zip(*(cells for _, cells in good), strict=True)):
+        if odd:
+            odd_lines += [line for line, _ in odd]
+            odd_rows += [cells for _, cells in odd[: max(0, 1000 - len(odd_rows))]]
+            chunk = [record for record in chunk if len(record[1]) == len(names)]
+        lines.append(np.array([line for line, _ in chunk], dtype=np.int64))
+        for position, cells in enumerate(zip(*(cells for _, cells in chunk), strict=True)):
             taken[position].append(np.fromiter(map(codes[position].__getitem__, cells), np.int32, len(cells)))
     if odd_lines:
         _note_odd_rows(names, odd_lines, odd_rows, faults)

@@ -32,8 +32,8 @@ def read_extras(rows: CellTable, faults: FaultList) -> dict[str, NDArray[Any]]:
     Returns
     -------
     dict of str to array
-        ``swr``, ``height_m``, ``source_db`` (float, NaN where blank), ``feed_ohm`` (complex), ``note``, ``word``,
-        ``correction`` (text).
+        ``swr``, ``height_m``, ``source_db`` (float, NaN where blank), ``feed_ohm`` (complex), ``time``,
+        ``note``, ``word``, ``correction`` (text).
     """
     found: dict[str, NDArray[Any]] = {}
     if rows.has_values("swr"):
@@ -45,7 +45,7 @@ def read_extras(rows: CellTable, faults: FaultList) -> dict[str, NDArray[Any]]:
     if rows.has_values("source_db"):
         # A monitor read for some rows only would put its own level into the others' gaps.
         found["source_db"] = numbers(rows, "source_db", faults, POSSIBLE_SOURCE, blank_is_fault=True)
-    for name in ("note", "word", "correction"):
+    for name in ("time", "note", "word", "correction"):
         if name in rows:
             found[name] = rows.texts(name)
     return found

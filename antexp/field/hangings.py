@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -46,7 +47,7 @@ def read_hangings(
     cells: CellTable, faults: FaultList, *, swap: NDArray[np.float64], order: pd.DataFrame | None,
     names: Sequence[str] | None, names_from: str,
 ) -> Hangings:
-    """Find what hung during each reading, and note every contradiction.
+    """Find what hung during each reading; note names that do not exist or contradict the order.
 
     Parameters
     ----------
@@ -76,15 +77,17 @@ def read_hangings(
     corrected = _compare_with_order(cells, swap, given, planned, faults) if planned else ()
     found = {label: np.where(given[label] == "", planned[label], given[label]) if planned else given[label]
              for label in LABELS}
-    if planned:
+    if order is not None:
         hung_other = (given["candidate"] != "") & (given["candidate"] != planned["candidate"])
-        found["specimen"] = np.where(hung_other, given["specimen"], found["specimen"])
+        only = _only_specimens(order)
+        instead = np.array([own or only.get(name, "") for own, name in
+                            zip(given["specimen"][hung_other], given["candidate"][hung_other], strict=True)], object)
+        found["specimen"][hung_other] = instead
     _fill_blanks(cells, swap, found, faults, ordered=order is not None)
     for label in LABELS:
         note_twin_names(cells, label, found[label], faults, within=found["candidate"] if label == "specimen" else None)
     if names is not None:
         _note_unknown(cells, found["candidate"], names, names_from, faults)
-    _note_changes(cells, swap, found, faults)
     there = set(np.unique(swap[~np.isnan(swap)]).astype(int).tolist())
     missing = () if order is None else tuple(int(s) for s in order["swap"] if int(s) not in there)
     return Hangings(**found, planned_minutes=minutes, corrected=corrected, missing_swaps=missing)
@@ -108,6 +111,14 @@ def _planned(order: pd.DataFrame, label: str, row: NDArray[np.int64]) -> Texts:
     """Return a label of the order for each row, "" where the swap or the column is missing."""
     texts = np.array([*(text_of(value) for value in order[label]), ""] if label in order else [""], dtype=object)
     return texts[row] if label in order else np.full(len(row), "", dtype=object)
+
+
+def _only_specimens(order: pd.DataFrame) -> dict[str, str]:
+    """Return the specimen of every candidate that has a single one in the order."""
+    pairs = {(text_of(c), text_of(s)) for c, s in zip(order["candidate"], order["specimen"], strict=True)} \
+        if "specimen" in order else set()
+    count = Counter(candidate for candidate, _ in pairs)
+    return {candidate: specimen for candidate, specimen in pairs if count[candidate] == 1}
 
 
 def _compare_with_order(
@@ -137,11 +148,11 @@ def _fill_blanks(
     """Put "1" where a label is not used at all, and note blanks where it is."""
     placed = ~np.isnan(swap)
     nameless = (found["candidate"] == "") & placed & ("candidate" in cells and not ordered)
-    faults.add_rows("candidate is blank", cells.lines[nameless], do="Fill it in, or give the order file with --order.")
+    faults.add_rows("candidate is blank", cells.lines[nameless], column="candidate", do="Fill it in, or give the order file with --order.")
     for label in ("block", "place"):
         blank = found[label] == ""
         if not blank.all():
-            faults.add_rows(f"{label} is blank", cells.lines[blank & placed],
+            faults.add_rows(f"{label} is blank", cells.lines[blank & placed], column=label,
                             do=f"Fill it in on every row, or leave out the whole column if there is one {label} only.")
         found[label] = np.where(blank, "1", found[label]) if blank.all() else found[label]
     blank = found["specimen"] == ""
@@ -149,6 +160,7 @@ def _fill_blanks(
         mixed = set(found["candidate"][blank]) & set(found["candidate"][~blank])
         rows = np.flatnonzero(blank & placed & np.isin(found["candidate"].astype(str), [str(m) for m in mixed]))
         faults.add_rows("specimen is blank on some rows of a candidate and filled on others", cells.lines[rows],
+                        column="specimen",
                         got=[shown(found["candidate"][r]) for r in rows[:50]],
                         do="Name the specimen on every row of that candidate.")
     found["specimen"] = np.where(blank, "1", found["specimen"])
@@ -206,49 +218,3 @@ def _note_unknown(
                         do=f"Did you mean {' or '.join(shown(n) for n in near)}?" if near else "")
     if len(unknown) > 20:
         faults.add(f"{len(unknown) - 20} more names are not candidates of the {names_from}", at="column candidate")
-
-
-def _note_changes(
-    cells: CellTable, swap: NDArray[np.float64], found: dict[str, Texts], faults: FaultList
-) -> None:
-    """Note swaps that change a label between their rows, and the usual cause when it is plain."""
-    placed = np.flatnonzero(~np.isnan(swap))
-    if not placed.size:
-        return
-    codes, numbers = pd.factorize(swap[placed])
-    if _note_restart(cells, swap, codes, numbers, found["block"][placed], faults):
-        return
-    for label in LABELS:
-        texts = found[label][placed]
-        label_codes, _ = pd.factorize(texts)
-        first = np.empty(len(numbers), dtype=np.int64)
-        first[codes[::-1]] = np.arange(len(codes))[::-1]
-        changed = np.flatnonzero((label_codes != label_codes[first[codes]]) & (texts != "")
-                                 & (texts[first[codes]] != ""))
-        faults.add_rows(
-            f"a swap changes its {label} between its rows", cells.lines[placed[changed]], column=label,
-            got=[f"swap {numbers[codes[r]]:g}: {shown(texts[first[codes[r]]])}, then {shown(texts[r])}"
-                 for r in changed[:50]],
-            do="A swap is one hanging of one specimen: give a new hanging a new swap number, or correct the name. "
-            "Swaps are numbered 1… over the whole experiment, not in each block anew.")
-
-
-def _note_restart(
-    cells: CellTable, swap: NDArray[np.float64], codes: NDArray[np.int64], numbers: NDArray[np.float64],
-    block: Texts, faults: FaultList,
-) -> bool:
-    """Note a swap count that starts again in each block; return whether it does."""
-    pairs = pd.DataFrame({"swap": codes, "block": block}).drop_duplicates()
-    blocks = pairs["block"].nunique()
-    shared = int((pairs["swap"].value_counts() > 1).sum())
-    if blocks < 2 or shared < max(2, 0.5 * pairs["block"].value_counts().min()):
-        return False
-    starts = pd.Series(numbers[pairs["swap"].to_numpy()]).groupby(pairs["block"].to_numpy()).min()
-    again = [name for name in starts.index if starts[name] == starts.min()]
-    if len(again) < 2:
-        return False
-    faults.add("the swap count starts again in each block", at="columns swap and block",
-               got=f"swap {starts.min():g} in blocks {listed(again)}",
-               allowed="swaps numbered 1… over the whole experiment",
-               do="Go on counting: if block 1 ends with swap 10, block 2 begins with swap 11.")
-    return True

@@ -46,10 +46,14 @@ class Levels:
     step_db: float | None
     form: str
 
+    def rows(self, wanted: NDArray[np.bool_]) -> Levels:
+        """Return the levels of the wanted rows only; ``wanted`` has shape (n_rows,)."""
+        return Levels(self.level_db[wanted], self.low_db[wanted], self.high_db[wanted], self.step_db, self.form)
+
 
 def read_levels(
-    cells: CellTable, faults: FaultList, *, scale: str | None, step_db: float | None, frequency_mhz: float | None,
-    signal: NDArray[np.bool_],
+    cells: CellTable, faults: FaultList, *, scale: str | None, stated: bool, step_db: float | None,
+    frequency_mhz: float | None, signal: NDArray[np.bool_],
 ) -> Levels:
     """Read the levels of every row and bring them to "higher = stronger".
 
@@ -60,7 +64,9 @@ def read_levels(
     faults : FaultList
         Takes what is wrong.
     scale : str or None
-        The meter's scale as the plan states it; None when nobody stated one.
+        The meter's scale; None when nobody stated one.
+    stated : bool
+        Whether the user wrote the scale down; False when a plan assumed it from the kind of meter.
     step_db : float or None
         The meter's stated step, dB.
     frequency_mhz : float or None
@@ -79,7 +85,7 @@ def read_levels(
     filled = {name: _filled(cells, name) for name in ("level_db", "level_low_db", "level_high_db", "level_s")}
     _check_forms(cells, filled, faults)
     _check_range(cells, low, high, faults)
-    _ask_sign(cells, [level, low, high], scale, signal, faults)
+    _ask_sign(cells, [level, low, high], scale, stated, signal, faults)
     if scale == "minus dBm":
         level, low, high = -level, -high, -low
     uses_s = bool(filled["level_s"].any())
@@ -131,24 +137,27 @@ def _check_range(cells: CellTable, low: NDArray[np.float64], high: NDArray[np.fl
 
 
 def _ask_sign(
-    cells: CellTable, levels: list[NDArray[np.float64]], scale: str | None, signal: NDArray[np.bool_],
-    faults: FaultList,
+    cells: CellTable, levels: list[NDArray[np.float64]], scale: str | None, stated: bool,
+    signal: NDArray[np.bool_], faults: FaultList,
 ) -> None:
-    """Ask whether 67 means −67 dBm when every level is positive and the scale does not say."""
-    if scale in ("minus dBm", "dB", "attenuator"):
-        return
+    """Ask what the sign of the levels means where the scale does not say it beyond doubt."""
     given = np.concatenate([level[signal & ~np.isnan(level)] for level in levels])
-    if not given.size or (given < 0).any() or not (given > 0).any():
+    if not given.size or scale == "attenuator" or (scale == "dB" and stated):
         return
-    if scale == "dBm" and given.min() <= BELIEVABLE_DBM:
+    at = "column level_db" if "level_db" in cells else "columns level_low_db and level_high_db"
+    got = listed(dict.fromkeys(f"{value:g}" for value in given[:50]))
+    if scale == "minus dBm":
+        if (given < 0).all() or given.min() < -BELIEVABLE_DBM:
+            faults.add('levels are negative though the scale is "minus dBm" (67 means -67 dBm)', at=at, got=got,
+                       do=f"Does {given.min():g} mean {given.min():g} dBm? If so, put scale = \"dBm\" under [meter] in "
+                       "the plan.")
         return
+    if (given < 0).any() or not (given > 0).any() or (scale == "dBm" and stated and given.min() <= BELIEVABLE_DBM):
+        return
+    why = "and no scale is stated" if scale is None or not stated else f"though the scale is {scale}"
     example = f"{given[given > 0][0]:g}"
-    what = "every level is positive" + (" though the scale is dBm" if scale == "dBm" else
-                                        " and the scale is S units" if scale == "S units" else
-                                        " and no scale is stated")
-    s_units = " If it is an S-meter reading, write it as S7 in a column level_s." if scale == "S units" else ""
-    faults.add(what, at="column level_db" if "level_db" in cells else "column level_low_db",
-               got=listed(f"{value:g}" for value in given[:5]),
+    s_units = " If it is an S-meter's reading, write S7 in a column level_s." if scale == "S units" else ""
+    faults.add(f"every level is positive {why}", at=at, got=got,
                do=f'Does {example} mean -{example} dBm? If so, write the minus signs, or put scale = "minus dBm" '
                f'under [meter] in the plan; if more is stronger, put scale = "dB" or "attenuator" there.{s_units}')
 
@@ -166,7 +175,7 @@ def _s_units(
     over = np.array([float(match[2] or 0) if match else np.nan for match in found])
     bad = np.isnan(units) | ((units != 9) & (over > 0)) | (over > 60)
     rows = np.flatnonzero(bad[coded.codes] & ~coded.is_blank())
-    faults.add_rows("level_s is not an S-meter reading", cells.lines[rows],
+    faults.add_rows("level_s is not an S-meter reading", cells.lines[rows], column="level_s",
                     got=[shown(coded.values[code]) for code in coded.codes[rows[:50]]],
                     allowed="S0 to S9, S9+1 to S9+60", do="For a reading between two marks give a range in dB.")
     units[bad], over[bad] = np.nan, np.nan

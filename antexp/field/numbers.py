@@ -44,7 +44,10 @@ def number_of(value: object) -> tuple[float, int]:
     A number is written with ASCII digits and a decimal point; the typographic minus sign is a minus sign.
     """
     if isinstance(value, int | float | np.integer | np.floating) and not isinstance(value, bool):
-        number = float(value)
+        try:
+            number = float(value)
+        except OverflowError:  # a Python integer beyond the largest float
+            return math.nan, ENDLESS
         return (number, GOOD) if math.isfinite(number) else (math.nan, BLANK if math.isnan(number) else ENDLESS)
     text = text_of(value).replace("−", "-")
     if not text:
@@ -120,4 +123,4 @@ def _note_bad(
     for kind, (problem, do) in texts.items():
         rows = np.flatnonzero(kinds == kind)
         got = () if kind == BLANK else [shown(coded.values[code]) for code in coded.codes[rows[:50]]]
-        faults.add_rows(f"{column} {problem}", cells.lines[rows], got=got, allowed=allowed.words, do=do)
+        faults.add_rows(f"{column} {problem}", cells.lines[rows], column=column, got=got, allowed=allowed.words, do=do)

@@ -89,10 +89,10 @@ def _from_stamps(cells: CellTable, block: NDArray[np.object_], faults: FaultList
     seconds = np.array([second for second, _ in found])
     kinds = np.array([kind for _, kind in found], dtype=object)
     row_kinds = kinds[coded.codes]
-    faults.add_rows("time is blank", cells.lines[row_kinds == "blank"], allowed=_TIMES_ALLOWED,
+    faults.add_rows("time is blank", cells.lines[row_kinds == "blank"], column="time", allowed=_TIMES_ALLOWED,
                     do="Fill it in as well as is known: drift is fitted at each reading's own time.")
     bad = np.flatnonzero(row_kinds == "bad")
-    faults.add_rows("time is not a time", cells.lines[bad],
+    faults.add_rows("time is not a time", cells.lines[bad], column="time",
                     got=[shown(coded.values[code]) for code in coded.codes[bad[:50]]], allowed=_TIMES_ALLOWED)
     if len(set(row_kinds) - {"blank", "bad"}) > 1:
         first = [shown(coded.values[coded.codes[np.argmax(row_kinds == kind)]])
@@ -104,7 +104,7 @@ def _from_stamps(cells: CellTable, block: NDArray[np.object_], faults: FaultList
     minutes = (rows - pd.Series(rows).groupby(pd.Series(block)).transform("min").to_numpy()) / 60.0
     limit = LONGEST_WITHOUT_DATE_MINUTES if (row_kinds == "clock").any() else LONGEST_BLOCK_MINUTES
     long = np.flatnonzero(minutes > limit)
-    faults.add_rows("time is too long after its block's first reading", cells.lines[long],
+    faults.add_rows("time is too long after its block's first reading", cells.lines[long], column="time",
                     got=[shown(coded.values[code]) for code in coded.codes[long[:50]]],
                     allowed=f"up to {limit / 60:g} hours",
                     do="Correct it. Clock times that pass midnight need the date (2026-05-01T23:58); what was not done "
