@@ -40,6 +40,10 @@ CODES: dict[str, str] = {
     "resonates-short": "The reactance inside a lossy wire makes it resonate short: it needs a length of its own.",
     "cover-not-in-physics": "Loss in a cover is not part of the expectation; a cover also shortens the resonant wire.",
     "low-dipole": "The dipole hangs so low that its radiation resistance is uncertain.",
+    "bench-height": "A resonance was measured at another height than that of the test, or at one not noted.",
+    "analyser-behind-line": "A resonance was measured behind a line, where the analyser does not see the feed.",
+    "not-measured": "Some specimens have no measured resonance; their length is one to begin with.",
+    "mistuned": "Left as they are, the antennas differ by mistuning in a way that would look like a gap.",
     "column-not-used": "A column is passed through unused though its name is nearly that of a known one.",
 }
 

@@ -108,8 +108,8 @@ def _apart_sentence(each: ExpectedLoss, reference: str, limit: float | None, pla
 def _mismatch_sentence(each: ExpectedLoss, plan: Plan) -> str:
     """State a candidate's mismatch loss, which stands apart from its metal."""
     uncertainty = f"standard uncertainty {each.mismatch_uncertainty_db:.2f}"
-    return (f"{each.name} loses {each.mismatch_loss_db:.2f} dB ({uncertainty}) to mismatch at the {plan.radio.swap_end} end, "
-            "apart from its metal.")
+    return (f"{each.name} loses {each.mismatch_loss_db:.2f} dB ({uncertainty}) to mismatch at the "
+            f"{plan.radio.swap_end} end, apart from its metal.")
 
 
 def _mismatch_notice(expected: Sequence[ExpectedLoss]) -> list[Notice]:
