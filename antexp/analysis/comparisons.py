@@ -7,7 +7,7 @@ from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy import special
 
 from antexp.mixed.chance import detectable_gap
 from antexp.mixed.multivariate_t import family_adjusted_p, family_critical_values
@@ -132,7 +132,7 @@ def family_limits(estimates: Estimates, confidence: float, chance: float) -> Lim
         correlation = _correlation(estimates.covariance_db2[np.ix_(kept, kept)])
         t = estimates.gap_db[kept] / error[kept]
         critical[kept] = family_critical_values(correlation, df[kept], confidence, 2)
-        p_value[kept] = 2.0 * stats.t.sf(np.abs(t), df[kept])
+        p_value[kept] = 2.0 * special.stdtr(df[kept], -np.abs(t))
         p_adjusted[kept] = family_adjusted_p(t, correlation, df[kept], 2)
     half = critical * error
     detectable = np.array([detectable_gap(*row, chance) for row in zip(error, df, critical, strict=True)])

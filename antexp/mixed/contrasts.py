@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy.stats import f as f_distribution
+from scipy.special import fdtrc
 
 from antexp.mixed.arrays import Floats
 from antexp.mixed.kenward_roger import Inference
@@ -146,7 +146,7 @@ def joint_test(inference: Inference, estimates: Floats, rows: Floats) -> JointTe
     else:
         df, scale = _denominator(inference, rows, rank)
     statistic = scale * raw
-    return JointTest(statistic, rank, df, float(f_distribution.sf(statistic, rank, df)), scale)
+    return JointTest(statistic, rank, df, float(fdtrc(rank, df, statistic)), scale)
 
 
 def _denominator(inference: Inference, rows: Floats, rank: int) -> tuple[float, float]:
