@@ -54,6 +54,7 @@ def allocate(
         When some candidates would never hang; all are named.
     """
     k = demand.candidates
+    _check_blocks_have_candidates(demand, len(frames), first_block)
     if k == 1:
         return tuple((1,) * frame.candidate_swaps for frame in frames)
     room = np.array([frame.candidate_swaps for frame in frames])
@@ -72,6 +73,15 @@ def _is_available(demand: Demand, code: int, block: int) -> bool:
     """Tell whether a candidate can be hung in a block."""
     blocks = demand.available[code]
     return blocks is None or block in blocks
+
+
+def _check_blocks_have_candidates(demand: Demand, blocks: int, first: int) -> None:
+    """Refuse blocks in which only the reference could hang."""
+    codes = range(1, len(demand.names))
+    empty = [str(b) for b in range(first, first + blocks) if not any(_is_available(demand, c, b) for c in codes)]
+    if empty:
+        raise OrderError(Fault("no candidate is available in a block", "plan, keys candidates.available_in_blocks",
+                               f"block(s) {', '.join(empty)}", do="Plan fewer blocks, or name a candidate for each."))
 
 
 def _balanced(demand: Demand, room: NDArray[np.intp], most: NDArray[np.intp]) -> NDArray[np.intp] | None:

@@ -118,10 +118,19 @@ def check_estimable(model: SwapModel, table: pd.DataFrame) -> int:
                 "plan, section field",
                 f"{len(table)} swaps for {model.X.shape[1]} fixed terms leave {left}",
                 "at least 4",
-                "Plan more blocks or larger ones, fewer candidates, or a simpler form of drift.",
+                _what_would_do(model, table, 4 - left),
             )
         )
     return left
+
+
+def _what_would_do(model: SwapModel, table: pd.DataFrame, short: int) -> str:
+    """Say how many more blocks of the same size would leave enough."""
+    label = str(table["block"].iloc[-1])
+    swaps = int((table["block"] == label).sum())
+    terms = 1 + sum(name.startswith(f"drift: {label} ") for name in model.columns)
+    more = f"{-(-short // (swaps - terms))} more block(s) of {swaps} swaps would do. " if swaps > terms else ""
+    return f"{more}Or plan larger blocks, fewer candidates, or a simpler form of drift."
 
 
 def gap_covariance(

@@ -29,6 +29,7 @@ WITHIN_OF_BEST = 1.02
 _CHUNK = 500
 _MENDS = 200  # swaps tried on an order that breaks a rule before it is given up
 _RULE_NEEDS = 0.2  # a rule that fewer of the mended draws can keep is not asked for: it cannot be kept here
+_HOPELESS = 200_000  # at least one in ten draws was good when the threshold was set
 _SAME = 1 + 1e-9  # rounding of two routes to the same variance
 _STREAM = {"A": 1, "B": 2, "rules": 3}
 
@@ -112,13 +113,22 @@ def redraw(recipe: Recipe | Mapping[str, Any], draws: int, seed: int | np.random
     Drawn
         Each at or below the recipe's threshold and within its rules; fixed slots (the reference's, and what was
         hung before a replan) are the same in all.
+
+    Raises
+    ------
+    OrderError
+        When the recipe is damaged: not complete, or with a threshold that no order meets.
     """
     recipe = recipe if isinstance(recipe, Recipe) else Recipe.from_dict(recipe)
     rng = np.random.default_rng(seed)
     parts: list[Drawn] = []
-    got = 0
+    got = tried = 0
     while got < draws:
         some = _draw(recipe, 4 * _CHUNK, rng)
+        tried += 4 * _CHUNK
+        if got == 0 and tried > _HOPELESS:
+            raise OrderError(Fault("the recipe's own rules and threshold admit no order", "recipe of the order",
+                                   f"threshold {recipe.threshold:g}", do="Make the order again from the plan."))
         good = some.variances <= recipe.threshold
         parts.append(Drawn(some.labels[good], some.specimens[good], some.variances[good]))
         got += int(good.sum())
@@ -246,14 +256,22 @@ def rotate_specimens(recipe: Recipe, labels: NDArray[np.intp]) -> NDArray[np.int
     counts = np.array(recipe.specimens)
     if counts.max() == 1 and max(recipe.fixed_specimens) <= 0:
         return specimens
-    hung = np.zeros((len(labels), len(recipe.names)), np.intp)
+    shape = (len(labels), len(recipe.names))
+    turns, opened, seen = np.zeros(shape, np.intp), np.full(shape, -1), np.full(shape, -1)
     orders = np.arange(len(labels))
-    for slot in range(labels.shape[1]):
+    for slot, (block, known) in enumerate(zip(recipe.block, recipe.fixed_specimens, strict=True)):
         own = labels[:, slot]
-        turn = (hung[orders, own] // recipe.places) % counts[own]
-        known = recipe.fixed_specimens[slot]
-        specimens[:, slot] = turn if known < 0 else known
-        hung[orders, own] += 1
+        fresh = seen[orders, own] != block
+        one = (turns[orders, own] // recipe.places) % counts[own]
+        if recipe.places == 1:
+            # a candidate hung as often in every block as it has specimens would open each block with the same one
+            again = fresh & (one == opened[orders, own])
+            turns[orders, own] += again
+            one = (one + again) % counts[own]
+        specimens[:, slot] = one if known < 0 else known
+        opened[orders, own] = np.where(fresh, specimens[:, slot], opened[orders, own])
+        seen[orders, own] = block
+        turns[orders, own] += 1
     return specimens
 
 
@@ -263,7 +281,8 @@ def _nothing_estimable(recipe: Recipe) -> OrderError:
         Fault(
             "no order of these blocks tells the asked candidates apart",
             "plan, section field",
-            f"{len(set(recipe.block))} blocks, drift {recipe.drift!r}",
-            do="Give it more blocks, larger blocks, or a simpler form of drift.",
+            f"{len(recipe.block)} swaps in {len(set(recipe.block))} block(s), {recipe.places} place(s), "
+            f"drift {recipe.drift!r}",
+            do="Give it more blocks, larger blocks, fewer places, or a simpler form of drift.",
         )
     )
