@@ -15,8 +15,8 @@ COLUMNS = (
 )
 
 
-def check_columns(cells: CellTable, faults: FaultList, *, candidate_needed: bool) -> tuple[Notice, ...]:
-    """Raise when a needed column is missing; note names that nearly are a known one.
+def check_columns(cells: CellTable, faults: FaultList, *, candidate_needed: bool) -> tuple[Notice, ...] | None:
+    """Note needed columns that are missing and names that nearly are a known one.
 
     Parameters
     ----------
@@ -29,13 +29,9 @@ def check_columns(cells: CellTable, faults: FaultList, *, candidate_needed: bool
 
     Returns
     -------
-    tuple of Notice
-        Columns that are passed through though their name looks like a known one.
-
-    Raises
-    ------
-    ReadingsError
-        When ``swap``, a level or (where needed) ``candidate`` is missing.
+    tuple of Notice or None
+        Columns that are passed through though their name looks like a known one; None when ``swap``, a level or
+        (where needed) ``candidate`` is missing, so that the rest cannot be read.
     """
     unknown = [name for name in cells.columns if name not in COLUMNS]
     missing = []
@@ -56,7 +52,7 @@ def check_columns(cells: CellTable, faults: FaultList, *, candidate_needed: bool
                    "Add it, or give the order file with --order." if column == "candidate" else "Add it.")
     _check_twins(unknown, faults)
     if missing:
-        faults.raise_if_any()
+        return None
     return tuple(
         Notice("column-not-used", f"The column {shown(name)} is passed through and not used; "
                f"did you mean {near[0]}?")

@@ -48,15 +48,30 @@ class FaultList:
         What a row is called: "line" of a file, "row" of a DataFrame.
     faults : iterable of Fault
         Those already known.
+
+    Attributes
+    ----------
+    faults : list of Fault
+        Those found so far.
+    lines : set of int
+        The lines of all rows at fault.
+    of_rows_only : bool
+        Whether every fault noted here lies in single rows, so that without them the rest could be read.
     """
 
     def __init__(self, name: str, row_word: str = "line", faults: Iterable[Fault] = ()) -> None:
         self.name = name
         self.row_word = row_word
         self.faults: list[Fault] = list(faults)
+        self.lines: set[int] = set()
+        self.of_rows_only = True
 
     def add(self, what: str, *, at: str = "", got: str = "", allowed: str = "", do: str = "") -> None:
         """Note a fault of the whole table, or of a place in it that ``at`` names."""
+        self.of_rows_only = False
+        self._note(what, at, got, allowed, do)
+
+    def _note(self, what: str, at: str, got: str, allowed: str, do: str) -> None:
         self.faults.append(Fault(what, f"{self.name}, {at}" if at else self.name, got, allowed, do))
 
     def add_rows(
@@ -88,7 +103,8 @@ class FaultList:
         if column:
             at += f", column {column}"
         several = f" ({count} {self.row_word}s)" if count > 1 else ""
-        self.add(f"{what}{several}", at=at, got=listed(dict.fromkeys(got)), allowed=allowed, do=do)
+        self.lines.update(int(line) for line in lines)
+        self._note(f"{what}{several}", at, listed(dict.fromkeys(got)), allowed, do)
 
     def raise_if_any(self) -> None:
         """Raise all faults at once.

@@ -42,6 +42,8 @@ class Record:
         "level", "range", "level and range" or "S units".
     times_from : str
         "minutes", "time", "order" or "swap number".
+    corrections : tuple of str
+        One sentence for each swap whose wire differs from the order with a reason in ``correction``.
     passed_through : tuple of str
         The columns of ``table`` that antexp does not use.
     """
@@ -56,6 +58,7 @@ class Record:
     scale: str | None
     level_form: str
     times_from: str
+    corrections: tuple[str, ...]
     passed_through: tuple[str, ...]
 
     @property
