@@ -29,10 +29,11 @@ Array = NDArray[np.float64]
 # Levels of the table: the log share bends on the scale of one standard deviation; beyond 12 it hardly moves, and the
 # tail is below 1e-32. The lattice makes do with fewer levels; where a near correlation has an exact share it only
 # tabulates what sets the two apart. Trials with twice as many levels moved the share by less than 5e-4.
-_UPPER = np.r_[np.arange(0.0, 5.0, 0.25), np.arange(5.0, 9.0, 0.5), 9.0, 10.0, 11.0, 12.0]
+_UPPER = np.r_[np.arange(0.0, 2.5, 0.125), np.arange(2.5, 5.0, 0.25), np.arange(5.0, 9.0, 0.5), 9.0, 10.0, 11.0, 12.0]
 _LEVELS = {1: np.r_[np.arange(-6.0, 0.0, 0.25), _UPPER], 2: _UPPER}
-_LATTICE_UPPER = np.array([0.25, 0.5, 1.0, 1.375, 1.75, 2.125, 2.5, 3.0, 3.5, 4.25, 5.25, 6.5, 8.5, 12.0])
-_LATTICE_LEVELS = {1: np.r_[-6.0, -4.0, np.arange(-3.0, 0.1, 0.5), _LATTICE_UPPER], 2: np.r_[0.0, _LATTICE_UPPER]}
+_FROM_ONE = np.array([1.375, 1.75, 2.125, 2.5, 3.0, 3.5, 4.25, 5.25, 6.5, 8.5, 12.0])
+_LATTICE_LEVELS = {1: np.r_[-6.0, -4.0, np.arange(-3.0, 1.1, 0.5), _FROM_ONE], 2: np.r_[0.0, 0.25, 0.5, 1.0, _FROM_ONE]}
+_NEAR_LEVELS = {1: np.r_[-6.0, -3.0, -1.5, -0.5, 0.25, 1.0, _FROM_ONE], 2: np.r_[0.0, 0.75, _FROM_ONE]}
 _SAME = 1e-9
 _EXACT = 1e-6
 # A one-factor or all-pairs correlation this near, entry by entry, is worth sampling beside the asked one; up to the
@@ -97,6 +98,7 @@ class LargestNormal:
         Returns
         -------
         ndarray, same shape
+            By the lattice route values above 0.995 may ripple in the third digit; below, they fall.
         """
         return np.minimum(self.sides * self.count * ndtr(-x) * self.share(x), 1.0)
 
@@ -143,9 +145,9 @@ def _table(correlation: Array, levels: Array, sides: int) -> tuple[str, Array, f
     if apart <= _EXACT:
         return route, twin.share(levels), 0.0
     root = rank_root(correlation)
-    if root.shape[1] == 2:
+    if root.shape[1] <= 2:
         return "circle", _circle_share(root, levels, sides), 0.0
-    coarse = _LATTICE_LEVELS[sides]
+    coarse = (_NEAR_LEVELS if apart <= _NEAR else _LATTICE_LEVELS)[sides]
     sampled, error = sampled_share(correlation, coarse, sides, twin if apart <= _NEAR else None)
     if apart > _ALIKE:
         share = np.exp(CubicSpline(coarse, np.log(sampled))(levels))
@@ -167,7 +169,7 @@ def _nearest_exact(correlation: Array, sides: int) -> tuple[str, Twin]:
 def _circle_share(root: Array, levels: Array, sides: int) -> Array:
     """Average the radial tail over equally spaced directions of the plane."""
     angle = (np.arange(_ANGLES) + 0.5) * (2.0 * np.pi / _ANGLES)
-    cosine = np.c_[np.cos(angle), np.sin(angle)] @ root.T
+    cosine = np.c_[np.cos(angle), np.sin(angle)][:, : root.shape[1]] @ root.T
     furthest = (np.abs(cosine) if sides == 2 else cosine).max(axis=1)
     tail = np.array([radial_tail(furthest, level, 2, sides).mean() for level in levels])
     return tail / (sides * len(root) * ndtr(-levels))

@@ -29,7 +29,7 @@ TARGET = 3e-4
 _LOW_LEVEL = 1.5
 _BLOCK = 2_048
 _FEWEST_BLOCKS = 2
-_MOST_BLOCKS = 24
+_MOST_BLOCKS = 40
 # The radial tail is computed on coarse steps of the cosine and read from fine cells; a cell is narrow enough for
 # the tail to change by less than a hundredth in it.
 _STEPS = 4_096
