@@ -13,6 +13,10 @@ from antexp.mixed.kenward_roger import Inference, infer, scaled
 from antexp.mixed.restricted_likelihood import Projection, Reduced
 from antexp.mixed.search import maximise
 
+MOSTLY_BETWEEN = 0.5
+"""Fixed columns live between the levels of a term where no direction of theirs has this share of its length within
+them: a swap lasts a small part of its block, whereas a specimen's swaps see whole blocks."""
+
 
 def error_line_inference(products: CrossProducts, at: Reduced, projection: Projection) -> Inference | None:
     """Judge the gaps by the mean square of the first random term, which the search put at zero.
@@ -60,7 +64,7 @@ def _between(products: CrossProducts) -> bool:
     """Tell whether the fixed columns live between the levels of the eliminated term."""
     r = products.rank
     # Orthonormal columns: an eigenvalue is the share of a direction that lies within the levels.
-    return r == 0 or float(np.linalg.eigvalsh(products.within[:r, :r])[-1]) < 0.5
+    return r == 0 or float(np.linalg.eigvalsh(products.within[:r, :r])[-1]) < MOSTLY_BETWEEN
 
 
 def _mean_square_of_means(products: CrossProducts) -> Inference | None:

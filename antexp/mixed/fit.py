@@ -12,6 +12,7 @@ from antexp.mixed.contrasts import METHODS, Contrast, ContrastSet, JointTest, Me
 from antexp.mixed.fixed_part import FixedPart
 from antexp.mixed.kenward_roger import Inference
 from antexp.mixed.search import History
+from antexp.mixed.unidentified import check_rows
 
 
 @dataclass(frozen=True)
@@ -160,11 +161,8 @@ class RemlFit:
     def _rows(self, L: ArrayLike) -> Floats:
         """Check contrast rows and turn them onto the orthonormal columns."""
         rows = np.asarray(L, dtype=float)
-        fixed = self._fixed
-        if rows.ndim != 2 or rows.shape[1] != fixed.columns:
-            raise ValueError(f"contrasts do not fit X: got shape {rows.shape}; allowed (m, {fixed.columns})")
-        fixed.check_estimable(rows)
-        return fixed.to_orthonormal(rows)
+        check_rows(rows, self._fixed)
+        return self._fixed.to_orthonormal(rows)
 
     def _why_not(self, df: float) -> str:
         """Say why a contrast with these degrees of freedom gets no interval."""

@@ -14,6 +14,10 @@ import numpy as np
 from antexp.mixed.arrays import Floats
 from antexp.mixed.cross_products import CrossProducts
 
+NO_SCATTER = 1e-13
+"""Share of the levels' sum of squares below which what is left over is rounding: centred products keep about
+1e-15."""
+
 
 @dataclass(frozen=True)
 class Reduced:
@@ -90,13 +94,13 @@ def reduce_at(products: CrossProducts, gamma: Floats) -> Reduced:
 def residual_square(products: CrossProducts) -> float:
     """Return yᵀMy, the residual sum of squares without random terms; 0 where it is rounding.
 
-    Centred products keep some 1e-15 of the levels' own sum of squares.
+    See `NO_SCATTER`.
     """
     r = products.rank
     gram = products.gram
     part = np.linalg.solve(gram[:r, :r], gram[:r, -1])
     left = float(gram[-1, -1] - part @ gram[:r, -1])
-    return left if left > 1e-13 * gram[-1, -1] else 0.0
+    return left if left > NO_SCATTER * gram[-1, -1] else 0.0
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,9 @@ from antexp.mixed.restricted_likelihood import (
 GRID = (0.0, 0.01, 0.1, 1.0, 10.0, 100.0, 1e4)
 """Relative variances tried first, in units of 1 / readings per level."""
 
+SECOND_LOOK = (0.0, 0.1, 1.0, 10.0, 100.0)
+"""The same along one term alone, when a second hill is looked for."""
+
 MOST_STEPS = 200
 
 
@@ -141,7 +144,7 @@ class _Search:
 
     def elsewhere(self, at: Reduced) -> Reduced | None:
         """Look for a better hill along each term alone: a likelihood can have two."""
-        grid = GRID if at.gamma.size > 1 else GRID[:1]  # one term: the rest was the start's own grid
+        grid = SECOND_LOOK if at.gamma.size > 1 else SECOND_LOOK[:1]  # one term: the rest was the start's own grid
         for term in range(at.gamma.size):
             for g in grid:
                 gamma = at.gamma.copy()

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from antexp.mixed.arrays import Floats
 from antexp.mixed.cross_products import CrossProducts
+from antexp.mixed.fixed_part import FixedPart
 from antexp.mixed.restricted_likelihood import project, reduce_at
 
 
@@ -32,6 +33,19 @@ def check_readings(y: ArrayLike, X: ArrayLike) -> tuple[Floats, Floats]:
                 f"{', '.join(map(str, bad[:5]))}. Leave those readings out"
             )
     return levels, columns
+
+
+def check_rows(rows: Floats, fixed: FixedPart) -> None:
+    """Refuse contrast rows that do not fit X or cannot be estimated.
+
+    Raises
+    ------
+    ValueError
+        Rows of another length, or rows that the readings cannot tell.
+    """
+    if rows.ndim != 2 or rows.shape[1] != fixed.columns:
+        raise ValueError(f"contrasts do not fit X: got shape {rows.shape}; allowed (m, {fixed.columns})")
+    fixed.check_estimable(rows)
 
 
 def check_terms(products: CrossProducts) -> None:

@@ -1,0 +1,295 @@
+"""The restricted likelihood of many records at once, one γ a record, and its derivatives.
+
+Two forms of the same model stand side by side: all random terms diagonal (`DiagonalForm`), with equal directions
+pooled so that a balanced design is one number a record; and a second term of low rank (`LowRankForm`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from antexp.mixed.arrays import Floats, Integers
+from antexp.mixed.spectrum import Spectrum
+
+
+@dataclass(frozen=True)
+class Slopes:
+    """Deviance and derivatives of N records.
+
+    Attributes
+    ----------
+    deviance, quadratic : ndarray, shape (N,)
+        −2 log-likelihood less its constant, and yᵀPy.
+    traces, lengths : ndarray, shape (N, k)
+        tr(PGᵢ) and yᵀPGᵢPy.
+    squares, forms : ndarray, shape (N, k, k)
+        tr(PGᵢPGⱼ) and yᵀPGᵢPGⱼPy.
+    """
+
+    deviance: Floats
+    quadratic: Floats
+    traces: Floats
+    lengths: Floats
+    squares: Floats
+    forms: Floats
+
+    def gradient(self, free: int) -> Floats:
+        """Return d deviance / dγ, shape (N, k)."""
+        return self.traces - free * self.lengths / self.quadratic[:, None]
+
+    def hessian(self, free: int) -> Floats:
+        """Return the observed second derivatives, shape (N, k, k)."""
+        ratio = self.lengths / self.quadratic[:, None]
+        forms = 2.0 * self.forms / self.quadratic[:, None, None]
+        return -self.squares + free * (forms - ratio[:, :, None] * ratio[:, None, :])
+
+    def expected(self, free: int) -> Floats:
+        """Return the expected second derivatives, shape (N, k, k)."""
+        return self.squares - self.traces[:, :, None] * self.traces[:, None, :] / free
+
+
+@dataclass(frozen=True)
+class DiagonalForm:
+    """Records whose random terms are all diagonal.
+
+    Attributes
+    ----------
+    free : int
+        n − r.
+    weights : ndarray, shape (k, P)
+        λ of each term on each pool of equal directions.
+    many : ndarray, shape (P,)
+        Directions in a pool.
+    squares : ndarray, shape (N, P)
+        Sum of a² over a pool.
+    rest : ndarray, shape (N,)
+        Residual sum of squares outside K.
+    """
+
+    free: int
+    weights: Floats
+    many: Floats
+    squares: Floats
+    rest: Floats
+
+    def take(self, rows: Integers) -> DiagonalForm:
+        """Return some of the records."""
+        return DiagonalForm(self.free, self.weights, self.many, self.squares[rows], self.rest[rows])
+
+    def deviance(self, gamma: Floats) -> Floats:
+        """Return the deviance of each record at its own γ, shape (N, k)."""
+        variance = 1.0 + gamma @ self.weights
+        quadratic = self.rest + (self.squares / variance).sum(axis=1)
+        return self.free * np.log(quadratic) + np.log(variance) @ self.many
+
+    def slopes(self, gamma: Floats) -> Slopes:
+        """Return deviance and derivatives at γ, shape (N, k)."""
+        variance = 1.0 + gamma @ self.weights
+        scaled = self.squares / variance
+        quadratic = self.rest + scaled.sum(axis=1)
+        k = self.weights.shape[0]
+        inverse = 1.0 / variance
+        flat = (self.weights[:, None, :] * self.weights[None, :, :]).reshape(k * k, self.weights.shape[1])
+        once, twice = scaled * inverse, inverse * inverse * self.many
+        return Slopes(
+            self.free * np.log(quadratic) + np.log(variance) @ self.many,
+            quadratic,
+            (inverse * self.many) @ self.weights.T,
+            once @ self.weights.T,
+            (twice @ flat.T).reshape(gamma.shape[0], k, k),
+            ((once * inverse) @ flat.T).reshape(gamma.shape[0], k, k),
+        )
+
+
+@dataclass(frozen=True)
+class LowRankForm:
+    """Records of two terms, the finer diagonal and the coarser FFᵀ.
+
+    Attributes
+    ----------
+    free : int
+        n − r.
+    fine, coarse : int
+        Position of the two terms in γ.
+    values : ndarray, shape (d,)
+        λ of the finer term.
+    F : ndarray, shape (d, s)
+        Of full column rank.
+    coordinates : ndarray, shape (N, d)
+        a = Kᵀy.
+    rest : ndarray, shape (N,)
+        Residual sum of squares outside K.
+    """
+
+    free: int
+    fine: int
+    coarse: int
+    values: Floats
+    F: Floats
+    coordinates: Floats
+    rest: Floats
+
+    def take(self, rows: Integers) -> LowRankForm:
+        """Return some of the records."""
+        return LowRankForm(
+            self.free, self.fine, self.coarse, self.values, self.F, self.coordinates[rows], self.rest[rows]
+        )
+
+    def gram(self, weights: Floats) -> Floats:
+        """Return Fᵀ diag(w) F for each row of weights, shape (N, s, s)."""
+        s = self.F.shape[1]
+        return np.moveaxis(self._packed(weights).reshape(s, s, -1), -1, 0)
+
+    def _packed(self, weights: Floats) -> Floats:
+        """Return the same with the records last, shape (s², N)."""
+        outer = self.F.T[:, None, :] * self.F.T[None, :, :]
+        return outer.reshape(-1, self.F.shape[0]) @ weights.T
+
+    def core(self, gamma: Floats) -> tuple[Floats, Floats]:
+        """Return D = (I + γ₁λ)⁻¹, shape (N, d), and (I + γ₂FᵀDF)⁻¹, shape (N, s, s)."""
+        inverse = 1.0 / (1.0 + gamma[:, self.fine, None] * self.values)
+        inner = np.eye(self.F.shape[1]) + gamma[:, self.coarse, None, None] * self.gram(inverse)
+        return inverse, invert_small(inner)
+
+    def solve(self, gamma: Floats, inverse: Floats, core: Floats, right: Floats) -> Floats:
+        """Return Var(a)⁻¹ right for right of shape (N, d)."""
+        first = inverse * right
+        inner = (core @ (first @ self.F)[:, :, None])[:, :, 0]
+        return first - gamma[:, self.coarse, None] * inverse * (inner @ self.F.T)
+
+    def deviance(self, gamma: Floats) -> Floats:
+        """Return the deviance of each record at its own γ, shape (N, 2)."""
+        inverse = 1.0 / (1.0 + gamma[:, self.fine, None] * self.values)
+        first = inverse * self.coordinates
+        s = self.F.shape[1]
+        border = np.empty((s, s + 1, gamma.shape[0]))
+        border[:, :s] = gamma[:, self.coarse] * self._packed(inverse).reshape(s, s, -1)
+        border[range(s), range(s)] += 1.0
+        border[:, s] = self.F.T @ first.T
+        log_determinant, form = eliminate_small(border)
+        quadratic = (first * self.coordinates).sum(axis=1) - gamma[:, self.coarse] * form
+        log_determinant -= np.log(inverse).sum(axis=1)
+        return self.free * np.log(self.rest + quadratic) + log_determinant
+
+    def slopes(self, gamma: Floats) -> Slopes:
+        """Return deviance and derivatives at γ, shape (N, 2)."""
+        inverse, core = self.core(gamma)
+        g2, f, c = gamma[:, self.coarse], self.fine, self.coarse
+        size = gamma.shape[0]
+        weighted = inverse * self.values
+        nk, j1 = core @ self.gram(inverse), self.gram(inverse * weighted)
+        nj = core @ j1
+        traces, squares = np.empty((size, 2)), np.empty((size, 2, 2))
+        traces[:, f] = weighted.sum(axis=1) - g2 * _trace(nj)
+        traces[:, c] = _trace(nk)
+        cubic = _trace(core @ self.gram(inverse * weighted**2))
+        squares[:, f, f] = (weighted**2).sum(axis=1) - 2.0 * g2 * cubic + g2**2 * _trace_product(nj, nj)
+        squares[:, c, c] = _trace_product(nk, nk)
+        squares[:, f, c] = squares[:, c, f] = _trace_product(nj, core)
+        alpha = self.solve(gamma, inverse, core, self.coordinates)
+        pushed = np.stack([self.values * alpha, (alpha @ self.F) @ self.F.T])
+        pulled = [self.solve(gamma, inverse, core, each) for each in pushed]
+        lengths, forms = np.empty((size, 2)), np.empty((size, 2, 2))
+        for here, there in ((f, 0), (c, 1)):
+            lengths[:, here] = (alpha * pushed[there]).sum(axis=1)
+            for also, other in ((f, 0), (c, 1)):
+                forms[:, here, also] = (pushed[there] * pulled[other]).sum(axis=1)
+        quadratic = self.rest + (self.coordinates * alpha).sum(axis=1)
+        return Slopes(self.deviance(gamma), quadratic, traces, lengths, squares, forms)
+
+
+Form = DiagonalForm | LowRankForm
+
+
+def form_of(design: Spectrum, coordinates: Floats, rest: Floats) -> tuple[Form, Integers]:
+    """Choose the form of a design and pool its equal directions.
+
+    Parameters
+    ----------
+    design : Spectrum
+    coordinates : ndarray, shape (N, d)
+    rest : ndarray, shape (N,)
+
+    Returns
+    -------
+    form : DiagonalForm or LowRankForm
+    pool : ndarray of int, shape (d,)
+        Pool of each direction (each its own where nothing is pooled).
+    """
+    d = design.weights.shape[1]
+    if design.low_rank is not None:
+        fine = design.finest
+        form = LowRankForm(
+            design.free, fine, 1 - fine, design.weights[fine], design.low_rank, coordinates, rest
+        )
+        return form, np.arange(d)
+    scale = np.maximum(design.weights.max(axis=1, initial=0.0), 1e-300)[:, None]
+    labels = np.round(design.weights / scale, 9)
+    _, first, pool = np.unique(labels, axis=1, return_index=True, return_inverse=True)
+    pool = pool.reshape(-1)
+    gather = np.zeros((d, first.size))
+    gather[np.arange(d), pool] = 1.0
+    return DiagonalForm(
+        design.free, design.weights[:, first], gather.sum(axis=0), coordinates**2 @ gather, rest
+    ), pool
+
+
+def invert_small(matrices: Floats) -> Floats:
+    """Invert many small positive definite matrices by Gauss–Jordan over all of them at once.
+
+    Parameters
+    ----------
+    matrices : ndarray, shape (N, s, s)
+
+    Returns
+    -------
+    ndarray, shape (N, s, s)
+
+    Notes
+    -----
+    No pivoting: the matrices are I plus a positive semidefinite one.
+    """
+    work = np.ascontiguousarray(np.moveaxis(matrices, 0, -1))
+    s = work.shape[0]
+    for i in range(s):
+        pivot = work[i, i].copy()
+        work[i, i] = 1.0
+        work[i] /= pivot
+        for j in range(s):
+            if j != i:
+                factor = work[j, i].copy()
+                work[j, i] = 0.0
+                work[j] -= factor * work[i]
+    return np.moveaxis(work, -1, 0)
+
+
+def eliminate_small(border: Floats) -> tuple[Floats, Floats]:
+    """Return log|A| and bᵀA⁻¹b for many small positive definite A, by elimination over all at once.
+
+    Parameters
+    ----------
+    border : ndarray, shape (s, s + 1, N)
+        A with b as its last column; overwritten.
+    """
+    s, _, size = border.shape
+    log_determinant, form = np.zeros(size), np.zeros(size)
+    for i in range(s):
+        pivot = border[i, i]
+        scaled = border[i, i + 1 :] / pivot
+        log_determinant += np.log(pivot)
+        form += border[i, s] * scaled[-1]
+        for j in range(i + 1, s):
+            border[j, j:] -= border[i, j] * scaled[j - i - 1 :]
+    return log_determinant, form
+
+
+def _trace(matrices: Floats) -> Floats:
+    """Return the trace of each matrix."""
+    return np.einsum("nii->n", matrices)
+
+
+def _trace_product(a: Floats, b: Floats) -> Floats:
+    """Return tr(ab) of each pair."""
+    return np.einsum("nij,nji->n", a, b)

@@ -1,0 +1,173 @@
+"""The search for the relative variances of many records at once: the single search's rules, vectorised."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from antexp.mixed.arrays import Floats, Integers
+from antexp.mixed.many_likelihood import Form, Slopes
+from antexp.mixed.search import GRID, SECOND_LOOK
+
+MOST_STEPS = 100
+
+
+def maximise_many(form: Form, unit: Floats) -> tuple[Floats, Slopes]:
+    """Find every record's relative variances.
+
+    Parameters
+    ----------
+    form : DiagonalForm or LowRankForm
+        N records.
+    unit : ndarray, shape (k,)
+        Natural size of each γ: 1 / mean readings per level.
+
+    Returns
+    -------
+    gamma : ndarray, shape (N, k)
+    slopes : Slopes
+        At the answer.
+
+    Notes
+    -----
+    Coarse grid, Newton in log γ with halving, terms set to zero and released by their derivative, and for two terms
+    a last look over the grid along each alone, as in `antexp.mixed.search`.
+    """
+    if not unit.size:
+        gamma = np.zeros((form.rest.size, 0))
+        return gamma, form.slopes(gamma)
+    gamma = _best_of_grid(form, unit)
+    everyone = np.arange(gamma.shape[0])
+    _descend(form, gamma, unit, everyone)
+    if unit.size > 1:
+        moved = _elsewhere(form, gamma, unit)
+        if moved.size:
+            _descend(form, gamma, unit, moved)
+    return gamma, form.slopes(gamma)
+
+
+def _best_of_grid(form: Form, unit: Floats) -> Floats:
+    """Take for each record the best of a few common multiples."""
+    size = form.rest.size
+    deviances = np.stack([form.deviance(np.broadcast_to(g * unit, (size, unit.size))) for g in GRID[1:]])
+    return np.asarray(GRID[1:])[deviances.argmin(axis=0)][:, None] * unit
+
+
+def _descend(form: Form, gamma: Floats, unit: Floats, active: Integers) -> None:
+    """Bring the active records down, in place."""
+    releases = np.zeros(gamma.shape, dtype=int)
+    for _ in range(MOST_STEPS):
+        part, here = form.take(active), gamma[active]
+        slopes = part.slopes(here)
+        gradient = slopes.gradient(part.free)
+        free = here > 0
+        step = _log_step(here, gradient, slopes, part.free, free)
+        leaving = ~free & (gradient * unit < -1e-9) & (releases[active] < 5)
+        still = np.abs(step).max(axis=1) < 1e-8
+        release = still & leaving.any(axis=1)
+        if release.any():
+            rows = np.flatnonzero(release)
+            here[rows] = _release(part.take(rows), here[rows], gradient[rows], slopes, rows, leaving[rows])
+            releases[active[rows]] += leaving[rows]
+        move = np.flatnonzero(~still)
+        stuck = np.zeros(active.size, dtype=bool)
+        if move.size:
+            here[move], stuck[move] = _move(part.take(move), here[move], step[move], slopes.deviance[move], unit)
+        gamma[active] = here
+        active = active[(~still | release) & ~stuck]
+        if not active.size:
+            return
+
+
+def _move(form: Form, gamma: Floats, step: Floats, deviance: Floats, unit: Floats) -> tuple[Floats, Floats]:
+    """Take one step each: to zero where that is better, else along the Newton direction; tell who is stuck."""
+    result, open_ = gamma.copy(), np.ones(gamma.shape[0], dtype=bool)
+    heading = (gamma > 0) & (step < 0) & ((gamma < 0.05 * unit) | ((gamma < unit) & (step < -0.7)))
+    rows = np.flatnonzero(heading.any(axis=1))
+    if rows.size:
+        trial = np.where(heading[rows], 0.0, gamma[rows])
+        at = form.take(rows).slopes(trial)
+        outward = np.where(heading[rows], at.gradient(form.free), 0.0) >= 0
+        good = (at.deviance <= deviance[rows]) & outward.all(axis=1)
+        result[rows[good]] = trial[good]
+        open_[rows[good]] = False
+    small = np.abs(step).max(axis=1) < 1e-4
+    for halving in range(40):
+        rows = np.flatnonzero(open_)
+        if not rows.size:
+            break
+        trial = gamma[rows] * np.exp(0.5**halving * step[rows])
+        found = form.take(rows).deviance(trial)
+        slack = np.where(small[rows] & (halving == 0), 1e-9, 0.0)
+        good = found < deviance[rows] + slack
+        result[rows[good]] = trial[good]
+        open_[rows[good]] = False
+    return result, open_
+
+
+def _release(
+    form: Form, gamma: Floats, gradient: Floats, slopes: Slopes, rows: Integers, leaving: Floats
+) -> Floats:
+    """Move terms off the edge whose derivative points inwards."""
+    curvature = np.einsum("nkk->nk", slopes.expected(form.free)[rows])
+    size = np.where(leaving, -gradient / np.maximum(curvature, 1e-300), 0.0)
+    before, result, open_ = slopes.deviance[rows], gamma.copy(), np.ones(rows.size, dtype=bool)
+    for _ in range(60):
+        todo = np.flatnonzero(open_)
+        if not todo.size:
+            break
+        trial = gamma[todo] + size[todo]
+        good = form.take(todo).deviance(trial) < before[todo]
+        result[todo[good]] = trial[good]
+        open_[todo[good]] = False
+        size[todo] /= 4.0
+    return result
+
+
+def _log_step(gamma: Floats, gradient: Floats, slopes: Slopes, free_df: int, free: Floats) -> Floats:
+    """Return the Newton step in log γ, 0 for terms at zero, at most 3."""
+    slope = np.where(free, gamma * gradient, 0.0)
+    outer = gamma[:, :, None] * gamma[:, None, :]
+    k = gamma.shape[1]
+    diagonal = np.eye(k, dtype=bool)
+    observed = slopes.hessian(free_df) * outer + np.where(diagonal, slope[:, :, None], 0.0)
+    expected = slopes.expected(free_df) * outer
+    pinned = ~(free[:, :, None] & free[:, None, :])
+    observed, expected = (np.where(pinned, np.where(diagonal, 1.0, 0.0), each) for each in (observed, expected))
+    good, step = _solve_definite(observed, slope)
+    also, other = _solve_definite(expected, slope)
+    step = np.where(good[:, None], step, np.where(also[:, None], other, np.sign(slope)))
+    largest = np.abs(step).max(axis=1, initial=0.0)
+    return -step * np.minimum(1.0, 3.0 / np.maximum(largest, 1e-300))[:, None]
+
+
+def _solve_definite(matrices: Floats, right: Floats) -> tuple[Floats, Floats]:
+    """Solve 1 × 1 or 2 × 2 systems and tell which matrices are safely positive definite."""
+    if matrices.shape[1] == 1:
+        a = matrices[:, 0, 0]
+        good = a > 0
+        return good, right / np.where(good, a, 1.0)[:, None]
+    a, b, c = matrices[:, 0, 0], matrices[:, 0, 1], matrices[:, 1, 1]
+    determinant = a * c - b * b
+    # Smallest over largest eigenvalue is about determinant / trace².
+    good = (a > 0) & (c > 0) & (determinant > 1e-10 * (a + c) ** 2)
+    safe = np.where(good, determinant, 1.0)
+    first = (c * right[:, 0] - b * right[:, 1]) / safe
+    second = (a * right[:, 1] - b * right[:, 0]) / safe
+    return good, np.stack([first, second], axis=1)
+
+
+def _elsewhere(form: Form, gamma: Floats, unit: Floats) -> Integers:
+    """Move records, in place, to a better hill along one term alone; return which moved."""
+    best = form.deviance(gamma)
+    moved = np.zeros(gamma.shape[0], dtype=bool)
+    answer = gamma.copy()
+    for term in range(unit.size):
+        for g in SECOND_LOOK:
+            trial = gamma.copy()
+            trial[:, term] = g * unit[term]
+            found = form.deviance(trial)
+            better = found < best - 1e-7
+            answer[better], best[better] = trial[better], found[better]
+            moved |= better
+    gamma[:] = answer
+    return np.flatnonzero(moved)
