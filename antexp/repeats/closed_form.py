@@ -1,0 +1,236 @@
+"""Chances of a planned day in closed form (method section 7)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy import linalg, stats
+
+from antexp.mixed.chance import chance_of_noticing, detectable_gap
+from antexp.mixed.multivariate_t import critical_value, family_critical_values
+from antexp.repeats.planned_gaps import PlannedGaps
+
+Floats = NDArray[np.float64]
+
+# Points of the scrambled Sobol sequence for chances of several gaps together: their error is about 0.001.
+_JOINT_POINTS = 2**12
+
+
+@dataclass(frozen=True)
+class Chances:
+    """What a planned day can tell.
+
+    Attributes
+    ----------
+    gaps : DataFrame
+        One row a gap: ``candidate, against, scope, standard_error_db, degrees_of_freedom, resolution_db,
+        detectable_db, chance, chance_settled_if_equal``.
+    resolution_db : float, dB
+        The largest over the gaps; NaN where a gap gets no interval.
+    detectable_db : float, dB
+        The largest over the gaps.
+    chance : float
+        The smallest over the gaps; 0 where a gap gets no interval, NaN without a gap that matters.
+    chance_all : float
+        Of noticing all gaps, each at the gap that matters (each-other: candidates one gap apart in a row).
+    chance_settled_if_equal : float
+        Of `no gap that matters` when the gap is 0; the smallest over the gaps.
+    """
+
+    gaps: pd.DataFrame
+    resolution_db: float
+    detectable_db: float
+    chance: float
+    chance_all: float
+    chance_settled_if_equal: float
+
+
+def closed_form(
+    planned: Sequence[PlannedGaps], *, compare: str, matter_db: float | None, confidence: float, chance: float,
+    joint: bool = True,
+) -> Chances:
+    """Work out the chances of a planned day.
+
+    Parameters
+    ----------
+    planned : sequence of PlannedGaps
+        One a scope.
+    compare : {"reference", "each-other", "best"}
+    matter_db : float or None, dB
+        The smallest gap that matters.
+    confidence : float
+        For all comparisons together.
+    chance : float
+        Wanted chance, for the detectable gap.
+    joint : bool
+        False leaves `chance_all` NaN, where only the rest is wanted.
+
+    Returns
+    -------
+    Chances
+
+    Notes
+    -----
+    chance = 1 − F_nct(c·r; ν, M/se) with se the true standard error, r the ratio of the reported to the true one
+    (1 where the model holds) and c the family's critical value. With ``best`` every candidate is held against each
+    other by its one-sided Dunnett value, and the worst of these pairs decides.
+    """
+    if not planned:
+        return _nothing(matter_db)
+    family = _best_family(planned, confidence) if compare == "best" else _family(planned, confidence)
+    matter = np.nan if matter_db is None else matter_db
+    true, reported, df, critical = family.true, family.reported, family.scatter_df, family.critical
+    usable = np.isfinite(critical)
+    ratio = reported / true
+    noticed = np.where(usable, chance_of_noticing(matter, true, df, critical * ratio), 0.0)
+    noticed = np.full(len(true), np.nan) if matter_db is None else noticed
+    settled = settled_if_equal(matter, true, reported, df, critical, 1 if compare == "best" else 2)
+    detectable = np.array([detectable_gap(*row, chance) for row in zip(true, df, critical * ratio, strict=True)])
+    gaps = pd.DataFrame({
+        "candidate": [pair[0] for pair in family.pairs], "against": [pair[1] for pair in family.pairs],
+        "scope": family.scopes, "standard_error_db": reported, "degrees_of_freedom": family.df,
+        "resolution_db": critical * reported, "detectable_db": detectable, "chance": noticed,
+        "chance_settled_if_equal": settled,
+    })
+    together = _all_noticed(planned, family, compare, matter) if joint and matter_db is not None else np.nan
+    return Chances(gaps, float(np.max(critical * reported)), float(np.max(detectable)), float(np.min(noticed)),
+                   together, float(np.min(settled)))
+
+
+def settled_if_equal(
+    matter_db: float, true: Floats, reported: Floats, df: Floats, critical: Floats, sides: int = 2
+) -> Floats:
+    """Return the chance of ``no gap that matters`` for a gap of 0.
+
+    Notes
+    -----
+    The interval holds 0 and lies inside ±M: |estimate| < min(h, M − h) with h = c·s the half width, s² scattering
+    as χ²; one-sided (``best``) the lower limit alone must lie above −M. Mean over 400 equal slices of s.
+    """
+    slices = (np.arange(400) + 0.5) / 400.0
+    degrees = np.where(np.isfinite(df) & (df >= 1), df, 1.0)[:, None]
+    half = (critical * reported)[:, None] * np.sqrt(stats.chi2.ppf(slices, degrees) / degrees)
+    if sides == 1:
+        inside = stats.norm.cdf((matter_db - half) / true[:, None])
+        return np.where(np.isfinite(critical), inside.mean(axis=1), 0.0) + 0.0 * matter_db
+    room = np.minimum(half, matter_db - half) / true[:, None]
+    inside = np.maximum(2.0 * stats.norm.cdf(room) - 1.0, 0.0)
+    return np.where(np.isfinite(critical), inside.mean(axis=1), 0.0) + 0.0 * matter_db
+
+
+@dataclass(frozen=True)
+class _Family:
+    """The asked gaps side by side."""
+
+    pairs: list[tuple[str, str]]
+    scopes: list[str]
+    true: Floats
+    reported: Floats
+    df: Floats
+    scatter_df: Floats
+    critical: Floats
+
+
+def _family(planned: Sequence[PlannedGaps], confidence: float) -> _Family:
+    """Put the scopes together as one family; between fits the correlation is set to zero (Royen 2014)."""
+    reported = linalg.block_diag(*(part.reported_covariance_db2 for part in planned))
+    true = np.concatenate([np.sqrt(np.diag(part.true_covariance_db2)) for part in planned])
+    df = np.concatenate([part.degrees_of_freedom for part in planned])
+    error = np.sqrt(np.diag(reported))
+    critical = np.full(len(error), np.nan)
+    kept = np.flatnonzero(np.isfinite(error) & (error > 0) & (df >= 1))
+    if kept.size:
+        critical[kept] = family_critical_values(_correlation(reported[np.ix_(kept, kept)]), df[kept], confidence)
+    return _Family([pair for part in planned for pair in part.pairs],
+                   [part.scope for part in planned for _ in part.pairs], true, error, df,
+                   np.concatenate([part.scatter_df for part in planned]), critical)
+
+
+def _best_family(planned: Sequence[PlannedGaps], confidence: float) -> _Family:
+    """List every candidate against every other, with the one-sided Dunnett value of the first named."""
+    part = planned[0]
+    names = [part.pairs[0][1], *(candidate for candidate, _ in part.pairs)]
+    k = len(names)
+    levels = np.vstack([np.zeros(k - 1), np.eye(k - 1)])  # the gaps to the reference, and the reference itself
+    pairs, true, reported, df, scatter_df, critical = [], [], [], [], [], []
+    for i in range(k):
+        others = [j for j in range(k) if j != i]
+        rows = levels[i] - levels[others]
+        covariance = rows @ part.reported_covariance_db2 @ rows.T
+        least = float(np.min(part.degrees_of_freedom))
+        usable = np.isfinite(least) and least >= 1
+        value = critical_value(_correlation(covariance), least, confidence, sides=1) if usable else np.nan
+        pairs += [(names[i], names[j]) for j in others]
+        true.append(np.sqrt(np.diag(rows @ part.true_covariance_db2 @ rows.T)))
+        reported.append(np.sqrt(np.diag(covariance)))
+        df.append(np.full(k - 1, least))
+        scatter_df.append(np.full(k - 1, float(np.min(part.scatter_df))))
+        critical.append(np.full(k - 1, value))
+    return _Family(pairs, [part.scope] * len(pairs), *map(np.concatenate, (true, reported, df, scatter_df, critical)))
+
+
+def _all_noticed(planned: Sequence[PlannedGaps], family: _Family, compare: str, matter_db: float) -> float:
+    """Return the chance of noticing all gaps together, over a Sobol sequence of estimates and scatters."""
+    if not np.isfinite(family.critical).all():
+        return 0.0
+    size = len(family.df) if compare != "best" else len(planned[0].pairs)
+    draws = stats.qmc.Sobol(size + len(planned), seed=1).random(_JOINT_POINTS)
+    draws = np.clip(draws, 1e-12, 1.0 - 1e-12)  # a Sobol point may be 0
+    normal = stats.norm.ppf(draws[:, :size])
+    truth = np.full(size, matter_db) if compare == "best" else _truth(family, compare, matter_db)
+    error = linalg.block_diag(*(_root(part.true_covariance_db2) for part in planned))
+    estimate = truth + normal @ error.T
+    scale = np.hstack([_chi_scale(draws[:, size + i], part.scatter_df) for i, part in enumerate(planned)])
+    half = scale * (_best_half(family, size) if compare == "best" else family.critical * family.reported)
+    return float(np.mean(np.all(estimate * np.sign(truth) > half, axis=1)))
+
+
+def _chi_scale(draws: Floats, df: Floats) -> Floats:
+    """Return χ/√df for each draw and gap, shape (draws, m); equal df are looked up once."""
+    values, place = np.unique(df, return_inverse=True)
+    table = np.column_stack([np.sqrt(stats.chi2.ppf(draws, value) / value) for value in values])
+    return np.asarray(table[:, place.reshape(-1)])
+
+
+def _best_half(family: _Family, size: int) -> Floats:
+    """Return the half widths of the candidates against the reference, which stands for the best of all."""
+    against = family.pairs[0][0]
+    half = {pair: c * e for pair, c, e in zip(family.pairs, family.critical, family.reported, strict=True)}
+    found = np.array([value for (_, other), value in half.items() if other == against])
+    assert len(found) == size
+    return found
+
+
+def _truth(family: _Family, compare: str, matter_db: float) -> Floats:
+    """Return the true gaps when each is at the gap that matters; each-other: candidates one gap apart in a row."""
+    if compare == "reference":
+        return np.full(len(family.pairs), matter_db)
+    names = list(dict.fromkeys(name for pair in family.pairs for name in pair))
+    return matter_db * np.array([names.index(a) - names.index(b) for a, b in family.pairs], float)
+
+
+def _root(covariance: Floats) -> Floats:
+    """Return a square root of a covariance that may be singular."""
+    values, vectors = np.linalg.eigh(covariance)
+    return vectors * np.sqrt(np.maximum(values, 0.0))
+
+
+def _correlation(covariance: Floats) -> Floats:
+    """Return the correlation of a covariance, exactly symmetric with a unit diagonal."""
+    scale = np.sqrt(np.diag(covariance))
+    correlation = np.clip(covariance / np.outer(scale, scale), -1.0, 1.0)
+    correlation = (correlation + correlation.T) / 2.0
+    np.fill_diagonal(correlation, 1.0)
+    return correlation
+
+
+def _nothing(matter_db: float | None) -> Chances:
+    """Return the chances of a day that cannot be judged."""
+    columns = ["candidate", "against", "scope", "standard_error_db", "degrees_of_freedom", "resolution_db",
+               "detectable_db", "chance", "chance_settled_if_equal"]
+    none = np.nan if matter_db is None else 0.0
+    return Chances(pd.DataFrame(columns=columns), np.nan, np.nan, none, none, none)

@@ -1,0 +1,157 @@
+"""A day as the judgement will see it: for each scope the fixed columns, the random terms and the gaps it answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from antexp.design.estimable import is_full_rank
+from antexp.design.swap_model import SwapModel, swap_model
+
+THESE = "these specimens"
+ANY = "any specimen"
+
+# Fewer specimens than this beyond one a candidate cannot show how specimens differ (method section 2, trial).
+_SPARE_SPECIMENS = 4
+
+
+@dataclass(frozen=True)
+class ScopedModel:
+    """One fit of a day and the gaps whose verdict rests on it.
+
+    Attributes
+    ----------
+    scope : str
+        `THESE` or `ANY`.
+    pairs : tuple of (str, str), length m
+        (candidate, against).
+    model : SwapModel
+        Fixed columns.
+    groups : dict of str to ndarray
+        Random terms, the error line of the gaps first.
+    L : ndarray, shape (m, p)
+        Contrast rows of the pairs.
+    at_zero : str
+        What becomes of terms at zero, as `antexp.mixed.fit_reml` takes it.
+    """
+
+    scope: str
+    pairs: tuple[tuple[str, str], ...]
+    model: SwapModel
+    groups: dict[str, NDArray[np.generic]]
+    L: NDArray[np.float64]
+    at_zero: str
+
+
+def asked_pairs(candidates: tuple[str, ...], compare: str) -> list[tuple[str, str]]:
+    """List the gaps a comparison asks about, the reference first among the candidates.
+
+    Parameters
+    ----------
+    candidates : tuple of str
+        The reference first.
+    compare : {"reference", "each-other", "best"}
+        ``best`` is built on the gaps to the reference.
+    """
+    if compare == "each-other":
+        return list(combinations(candidates, 2))
+    return [(name, candidates[0]) for name in candidates[1:]]
+
+
+def scoped_models(rows: pd.DataFrame, reference: str, drift: str, compare: str) -> tuple[ScopedModel, ...]:
+    """Write a day as the judgement will fit it.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        One row a reading, or one a swap: ``swap, block, minutes, candidate, specimen, place``.
+    reference : str
+        The candidate the others are compared with.
+    drift : str
+        Form of drift.
+    compare : {"reference", "each-other", "best"}
+
+    Returns
+    -------
+    tuple of ScopedModel
+        ``any specimen`` first where it exists; scopes without a gap are left out. With ``best`` all gaps have one
+        scope, and it is ``any specimen`` only where every candidate has at least two.
+
+    Notes
+    -----
+    Method section 2: any specimen needs S − k ≥ 4 and two specimens of both candidates.
+    """
+    these = _model(rows, reference, drift, specimens_fixed=True)
+    pairs = asked_pairs(these.candidates, compare)
+    wide = _wide(rows, pairs)
+    if compare == "best" and len(wide) < len(pairs):
+        wide = []
+    if wide:
+        broad = _model(rows, reference, drift, specimens_fixed=False)
+        if not is_full_rank(broad):
+            wide = []
+    narrow = [pair for pair in pairs if pair not in wide]
+    at_zero = "keep" if drift == "wandering" else "error line"
+    found = []
+    if wide:
+        groups = {"specimen": _codes(rows, ["candidate", "specimen"]), **_groups(rows, drift)}
+        found.append(ScopedModel(ANY, tuple(wide), broad, groups, broad.gaps(wide), at_zero))
+    if narrow:
+        found.append(ScopedModel(THESE, tuple(narrow), these, _groups(rows, drift), these.gaps(narrow), at_zero))
+    return tuple(found)
+
+
+def _model(rows: pd.DataFrame, reference: str, drift: str, specimens_fixed: bool) -> SwapModel:
+    """Write M1 as columns."""
+    return swap_model(rows["candidate"], rows["block"], rows["minutes"], reference=reference, drift=drift,
+                      swap=rows["swap"], specimen=rows["specimen"], place=rows["place"],
+                      specimens_fixed=specimens_fixed)
+
+
+def _wide(rows: pd.DataFrame, pairs: list[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Return the gaps that may be judged for any specimen."""
+    counts = rows.drop_duplicates(["candidate", "specimen"]).groupby("candidate").size()
+    if counts.sum() - len(counts) < _SPARE_SPECIMENS:
+        return []
+    return [pair for pair in pairs if counts[pair[0]] >= 2 and counts[pair[1]] >= 2]
+
+
+def _groups(rows: pd.DataFrame, drift: str) -> dict[str, NDArray[np.generic]]:
+    """Return swap and walk, where the rows have them."""
+    groups: dict[str, NDArray[np.generic]] = {}
+    if rows.duplicated("swap").any():
+        groups["swap"] = _codes(rows, ["swap"])
+    if drift == "wandering":
+        groups["walk"] = walk_loadings(rows)
+    return groups
+
+
+def _codes(rows: pd.DataFrame, by: list[str]) -> NDArray[np.int64]:
+    """Return group numbers in order of first mention."""
+    return np.asarray(rows.groupby(by, sort=False).ngroup(), dtype=np.int64)
+
+
+def walk_loadings(rows: pd.DataFrame) -> NDArray[np.float64]:
+    """Return the loadings of a random walk over the swap times of each block (M1, wandering).
+
+    Returns
+    -------
+    ndarray, shape (n, swaps − blocks)
+        Column j belongs to the step before a swap: zero up to there, √(hours of that step) from it on, so that the
+        variance of the term is in dB² per hour.
+    """
+    times = rows.groupby(["block", "swap"], sort=False)["minutes"].mean().reset_index()
+    block, swap = rows["block"].to_numpy(), rows["swap"].to_numpy()
+    columns = []
+    for label, inside in times.groupby("block", sort=False):
+        inside = inside.sort_values("minutes")
+        place = {name: i for i, name in enumerate(inside["swap"])}
+        of_row = np.array([place.get(name, -1) if where == label else -1
+                           for name, where in zip(swap, block, strict=True)])
+        hours = np.diff(inside["minutes"].to_numpy(float)) / 60.0
+        columns += [np.where(of_row > step, np.sqrt(hour), 0.0) for step, hour in enumerate(hours)]
+    return np.column_stack(columns) if columns else np.zeros((len(rows), 0))
