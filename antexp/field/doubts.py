@@ -14,7 +14,7 @@ from antexp.field.cells import text_of
 from antexp.field.doubt import EFFECTS, Doubt, whole
 from antexp.field.hanging_doubts import hanging_doubts
 from antexp.field.level_doubts import level_doubts, mid_levels
-from antexp.field.reading_faults import FaultList, listed
+from antexp.field.reading_faults import FaultList, counted, listed
 from antexp.field.readings import read_cells
 from antexp.field.record import Record
 from antexp.field.record_from_cells import record_from_cells
@@ -179,11 +179,13 @@ def _from_reader(record: Record) -> list[Doubt]:
     """Return the reader's own warnings that are doubts and were not found more fully elsewhere."""
     found = [Doubt(notice.code, notice.text) for notice in record.notices
              if notice.code in EFFECTS and notice.code in ("signs-mixed", "column-not-used")]
-    if len(record.left_out):
-        notes = record.left_out.get("note", pd.Series("", index=record.left_out.index)).map(text_of)
-        text = f"{len(record.left_out)} rows have keep = 0: " + listed(
-            f"{line} ({note or 'no note'})" for line, note in zip(record.left_out["line"], notes, strict=True)) + "."
-        found.append(Doubt("rows-left-out", text, whole(record.left_out["line"])))
+    levels = [name for name in ("level_db", "level_low_db", "level_high_db", "level_s") if name in record.left_out]
+    left = record.left_out[record.left_out[levels].map(lambda cell: text_of(cell) != "").any(axis=1)]
+    if len(left):
+        notes = left["note"].map(text_of) if "note" in left else [""] * len(left)
+        text = f"{counted(len(left), 'reading')} with keep = 0: " + listed(
+            f"{line} ({note or 'no note'})" for line, note in zip(left["line"], notes, strict=True)) + "."
+        found.append(Doubt("rows-left-out", text, whole(left["line"])))
     return found
 
 

@@ -10,7 +10,7 @@ import pandas as pd
 
 from antexp.field.cells import text_of
 from antexp.field.doubt import Doubt, whole
-from antexp.field.reading_faults import listed, shown
+from antexp.field.reading_faults import counted, listed, shown
 from antexp.field.record import Record
 from antexp.field.words import word_slips
 
@@ -74,7 +74,8 @@ def _missing_swaps(record: Record, order: Any) -> list[Doubt]:
         return []
     lost = Counter(text_of(name) for name in missing["candidate"])
     wires = listed((f"{shown(name)} {times}" for name, times in lost.items()), 10)
-    text = f"{len(missing)} swaps of the order have no readings ({listed(missing['swap'], 10)}); by wire: {wires}."
+    text = (f"No readings of {counted(len(missing), 'swap')} of the order ({listed(missing['swap'], 10)}); "
+            f"by wire: {wires}.")
     return [Doubt("swaps-without-readings", text, (), whole(missing["swap"]))]
 
 

@@ -148,7 +148,8 @@ def _fill_blanks(
     """Put "1" where a label is not used at all, and note blanks where it is."""
     placed = ~np.isnan(swap)
     nameless = (found["candidate"] == "") & placed & ("candidate" in cells and not ordered)
-    faults.add_rows("candidate is blank", cells.lines[nameless], column="candidate", do="Fill it in, or give the order file with --order.")
+    faults.add_rows("candidate is blank", cells.lines[nameless], column="candidate",
+                    do="Fill it in, or give the order file with --order.")
     for label in ("block", "place"):
         blank = found[label] == ""
         if not blank.all():

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import re
 
+from antexp.columns import READINGS
 from antexp.field.cells import CellTable
 from antexp.field.reading_faults import FaultList, nearest, shown
 from antexp.notices import Notice
 
-COLUMNS = (
-    "swap", "block", "candidate", "specimen", "place", "receiver", "minutes", "time", "reading", "level_db",
-    "level_low_db", "level_high_db", "level_s", "swr", "feed_ohm", "source_db", "role", "height_m", "keep", "note",
-    "word", "correction",
-)
+COLUMNS = tuple(column.name for column in READINGS.columns)
 
 
 def check_columns(cells: CellTable, faults: FaultList, *, candidate_needed: bool) -> tuple[Notice, ...] | None:

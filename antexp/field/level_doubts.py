@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from antexp.field.doubt import Doubt, whole
-from antexp.field.reading_faults import listed, shown
+from antexp.field.reading_faults import counted, listed, shown
 from antexp.field.record import Record
 
 NOISE_NEAR_DB = 10.0
@@ -112,8 +112,8 @@ def _noise_text(receiver: str, near: pd.DataFrame, margin: pd.Series) -> str:
     lift = lift_db(weakest)
     does = ("there the level is noise alone" if np.isinf(lift) else
             f"noise lifts it by {lift:.2f} dB, the strongest by {lift_db(strongest):.2f} dB")
-    return (f"{len(near)} readings of receiver {shown(receiver)} stand less than {NOISE_NEAR_DB:g} dB above the noise "
-            f"(the weakest {weakest:.1f} dB: {does}).")
+    return (f"{counted(len(near), 'reading')} of receiver {shown(receiver)} less than {NOISE_NEAR_DB:g} dB above the "
+            f"noise (the weakest {weakest:.1f} dB: {does}).")
 
 
 def _source(record: Record) -> list[Doubt]:

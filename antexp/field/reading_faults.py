@@ -30,6 +30,16 @@ def listed(values: Iterable[object], limit: int = SHOWN_ROWS) -> str:
     return f"{text} and {len(every) - limit} more" if len(every) > limit else text
 
 
+def plural(count: int, word: str) -> str:
+    """Return a word in the number that goes with a count."""
+    return word if count == 1 else f"{word}s"
+
+
+def counted(count: int, word: str) -> str:
+    """Return a count with its word."""
+    return f"{count} {plural(count, word)}"
+
+
 def nearest(name: str, names: Iterable[str], count: int = 3) -> tuple[str, ...]:
     """Return the names that look most like the given one, the nearest first; none when nothing is near."""
     by_folded = {other[:SHOWN_CHARACTERS].casefold(): other for other in list(names)[:SEARCHED_NAMES]}
@@ -96,8 +106,7 @@ class FaultList:
         count = len(lines)
         if count == 0:
             return
-        word = self.row_word if count == 1 else f"{self.row_word}s"
-        at = f"{word} {', '.join(str(int(line)) for line in lines[:SHOWN_ROWS])}"
+        at = f"{plural(count, self.row_word)} {', '.join(str(int(line)) for line in lines[:SHOWN_ROWS])}"
         if count > SHOWN_ROWS:
             at += f" and {count - SHOWN_ROWS} more"
         if column:

@@ -14,9 +14,9 @@ from antexp.field.hangings import Hangings, note_twin_names, read_hangings
 from antexp.field.header import COLUMNS, check_columns
 from antexp.field.levels import Levels, read_levels
 from antexp.field.numbers import Allowed, numbers
-from antexp.field.reading_faults import FaultList, listed
+from antexp.field.reading_faults import FaultList, counted, listed, plural
 from antexp.field.record import Record
-from antexp.field.row_kinds import is_signal, noise_table, split_kept
+from antexp.field.row_kinds import held_readings, is_signal, noise_table, split_kept
 from antexp.field.swap_changes import note_swap_faults
 from antexp.field.times import Times, read_times
 from antexp.field.words import word_slips
@@ -57,7 +57,8 @@ def record_from_cells(
     kept, left_out = split_kept(cells, faults)
     signal = is_signal(kept, faults)
     if not signal.any():
-        faults.add("no readings are left", got=f"{len(left_out)} rows with keep = 0, {len(kept)} with the source off")
+        faults.add("no readings are left",
+                   got=f"{counted(len(left_out), 'row')} with keep = 0, {len(kept)} with the source off")
     swap = numbers(kept, "swap", faults, _SWAP, blank_is_fault=True)
     levels = read_levels(kept, faults, scale=scale, stated=stated, step_db=step_db, signal=signal,
                          frequency_mhz=_of(plan, "radio", "frequency_mhz"))
@@ -144,14 +145,15 @@ def _notices(
 ) -> list[Notice]:
     """Return the warnings of the whole record."""
     notices = []
-    if len(left_out):
-        notices.append(Notice("rows-left-out", f"{len(left_out)} rows with keep = 0 are left out: {rows.row_word}s "
-                              f"{listed(left_out.lines)}."))
+    left = held_readings(left_out).lines
+    if len(left):
+        notices.append(Notice("rows-left-out", f"{counted(len(left), 'reading')} with keep = 0 left out: "
+                              f"{plural(len(left), rows.row_word)} {listed(left)}."))
     if hung.corrected:
         notices.append(Notice("order-not-as-planned", "Another wire hung than ordered. " + " ".join(hung.corrected)))
     if hung.missing_swaps:
-        notices.append(Notice("order-not-as-planned", f"{len(hung.missing_swaps)} swaps of the order have no readings: "
-                              f"{listed(hung.missing_swaps, 10)}."))
+        notices.append(Notice("order-not-as-planned", f"No readings of {counted(len(hung.missing_swaps), 'swap')} "
+                              f"of the order: {listed(hung.missing_swaps, 10)}."))
     slips = () if order is None else word_slips(table, order.table)
     if slips:
         notices.append(Notice("words-out-of-step", " ".join(str(slip) for slip in slips[:5])
@@ -160,6 +162,6 @@ def _notices(
     level = table["level_db"].to_numpy()
     if (level > 0).any() and (level < 0).any() and level[level > 0].min() - level[level < 0].max() > _SIGN_GAP_DB:
         lines = table["line"].to_numpy()[level > 0]
-        notices.append(Notice("signs-mixed", f"Most levels are negative and some far above 0: {rows.row_word}s "
-                              f"{listed(lines)}. Was a minus sign lost?"))
+        notices.append(Notice("signs-mixed", "Most levels are negative and some far above 0: "
+                              f"{plural(len(lines), rows.row_word)} {listed(lines)}. Was a minus sign lost?"))
     return notices

@@ -27,6 +27,13 @@ def split_kept(cells: CellTable, faults: FaultList) -> tuple[CellTable, CellTabl
     return cells.rows(keep), cells.rows(~keep)
 
 
+def held_readings(left_out: CellTable) -> CellTable:
+    """Return those left-out rows that hold a level; the others tell what else happened in the field."""
+    levels = ("level_db", "level_low_db", "level_high_db", "level_s")
+    filled = [~left_out.columns[name].is_blank() for name in levels if name in left_out]
+    return left_out.rows(np.logical_or.reduce(filled))
+
+
 def is_signal(cells: CellTable, faults: FaultList) -> NDArray[np.bool_]:
     """Tell which rows read the signal; the others read the noise with the source off; shape (n_rows,)."""
     if "role" not in cells:

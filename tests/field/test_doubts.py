@@ -106,7 +106,7 @@ def test_swaps_of_the_order_without_readings_are_told_by_wire(write, order):
     text = "\n".join(rows().splitlines()[:-6]) + "\n"
     check = check_readings(write(text), order=order)
     assert codes(check) == ["swaps-without-readings", "hung-once"]
-    assert check.doubts[0].text == ('2 swaps of the order have no readings (5, 6); by wire: "steel wire" 1, '
+    assert check.doubts[0].text == ('No readings of 2 swaps of the order (5, 6); by wire: "steel wire" 1, '
                                     '"bare copper" 1.')
     assert check.doubts[1].swaps == (2,)
 
@@ -210,7 +210,7 @@ def test_changed_matching_and_height_are_doubted(write, order):
 def test_rows_left_out_are_listed_with_their_notes(write, order):
     text = change(change(rows(keep="1", note=""), 7, 4, "0"), 7, 5, "a carrier came up")
     doubt = only(check_readings(write(text), order=order), "rows-left-out")
-    assert doubt.text == "1 rows have keep = 0: 7 (a carrier came up)."
+    assert doubt.text == "1 reading with keep = 0: 7 (a carrier came up)."
 
 
 def test_a_lost_minus_and_a_column_with_a_slip_are_doubted(write, order):

@@ -91,7 +91,13 @@ def test_rows_with_keep_0_are_left_out_and_listed_whatever_they_hold(write):
     assert record.table["line"].tolist() == [2, 4]
     assert record.left_out[["line", "level_db"]].values.tolist() == [[3, "oops"]]
     assert [n.text for n in record.notices if n.code == "rows-left-out"] == [
-        "1 rows with keep = 0 are left out: lines 3."]
+        "1 reading with keep = 0 left out: line 3."]
+
+
+def test_left_out_rows_without_a_level_are_events_and_no_readings(write):
+    text = "swap,candidate,level_db,keep,what\n1,a,-45,1,reading\n1,a,,0,clock\n2,b,-46,1,reading\n"
+    record = read_readings(write(text))
+    assert len(record.left_out) == 1 and "rows-left-out" not in codes(record)
 
 
 def test_noise_rows_stand_apart(write):
@@ -223,12 +229,12 @@ def test_a_reading_that_stands_twice_is_refused(write):
 
 def test_a_record_with_nothing_left_is_refused(write):
     message = refusal(write("swap,candidate,level_db,keep,role\n1,a,-45,0,\n1,a,-99,1,off\n"))
-    assert "no readings are left: got 1 rows with keep = 0, 1 with the source off" in message
+    assert "no readings are left: got 1 row with keep = 0, 1 with the source off" in message
 
 
 def test_a_lost_minus_among_others_is_warned_of(write):
     record = read_readings(write(GOOD.replace("-46.0", "46.0")))
-    assert codes(record) == ["signs-mixed"] and "lines 5" in record.notices[0].text
+    assert codes(record) == ["signs-mixed"] and "line 5. Was" in record.notices[0].text
 
 
 # With a plan and an order
@@ -241,7 +247,7 @@ def test_the_order_says_what_the_readings_do_not(write, order):
     assert record.table["block"].tolist() == ["1", "1", "1", "2"]
     assert record.table["minutes"].tolist() == [0.0, 7.0, 7.0, 0.0]
     assert record.times_from == "order"
-    assert [n.text for n in record.notices] == ["3 swaps of the order have no readings: 3, 5, 6."]
+    assert [n.text for n in record.notices] == ["No readings of 3 swaps of the order: 3, 5, 6."]
 
 
 def test_a_swap_that_the_order_does_not_have_is_refused(write, order):
