@@ -1,0 +1,106 @@
+"""What `check` prints: of a plan the range, the assumptions and the cautions; of a record its doubts."""
+
+from __future__ import annotations
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from antexp.field.doubts import ReadingsCheck
+from antexp.plan.range_check import RangeCheck
+from antexp.plan.range_numbers import RangeFacts
+
+_FACTS: tuple[tuple[str, str, str], ...] = (
+    ("wavelength_m", "wavelength", "m"),
+    ("distance_m", "distance of the ends", "m"),
+    ("far_field_m", "far field from", "m"),
+    ("expected_level_dbm", "level to expect", "dBm"),
+    ("noise_level_dbm", "noise in the meter's bandwidth", "dBm"),
+    ("signal_to_noise_db", "signal to noise", "dB"),
+    ("reading_scatter_floor_db", "reading scatter that noise alone makes", "dB"),
+    ("rounding_sd_db", "scatter that the meter's step makes", "dB"),
+    ("height_slope_db_per_m", "level against height", "dB per m"),
+    ("geometric_rehang_sd_db", "re-hanging scatter from geometry alone", "dB"),
+)
+
+
+def print_range_check(check: RangeCheck, console: Console | None = None) -> None:
+    """Print the check of a plan.
+
+    Parameters
+    ----------
+    check : RangeCheck
+    console : Console, optional
+        Where to; left out: standard output.
+    """
+    console = console or Console(highlight=False)
+    console.print(Text(f"{check.title or 'The plan'}: {check.verdict}.", style="bold"))
+    _print_points(console, [*check.why])
+    _print_heading(console, "The range")
+    console.print(_fact_table(check.range))
+    if check.expected.sentences:
+        _print_heading(console, "What physics expects of the candidates")
+        _print_points(console, list(check.expected.sentences))
+    others = [notice.text for notice in check.warnings if notice.text not in check.why]
+    _print_points(console, others)
+    if check.assumptions:
+        _print_heading(console, "What the plan leaves to antexp")
+        _print_points(console, list(check.assumptions))
+    _print_heading(console, "Cautions; local codes and licensed practice go first")
+    _print_points(console, [caution.text for caution in check.cautions])
+
+
+def print_readings_check(check: ReadingsCheck, console: Console | None = None) -> None:
+    """Print the check of a readings file; its faults are printed with all other faults, not here.
+
+    Parameters
+    ----------
+    check : ReadingsCheck
+    console : Console, optional
+        Where to; left out: standard output.
+    """
+    console = console or Console(highlight=False)
+    if check.faults:
+        console.print(Text(f"{check.name}: {len(check.faults)} thing(s) to mend before it can be judged.", style="bold"))
+    else:
+        size = f"{check.readings} readings of {check.swaps} swaps in {check.blocks} block(s)"
+        console.print(Text(f"{check.name}: can be judged. {size}.", style="bold"))
+    if check.hangings:
+        hung = ", ".join(f"{name} {times}" for name, times in check.hangings.items())
+        console.print(Text(f"Hangings: {hung}."))
+    for doubt in check.doubts:
+        console.print(Padding(Text(f"• {doubt.text}"), (0, 0, 0, 2)))
+        console.print(Padding(Text(doubt.effect, style="dim"), (0, 0, 0, 4)))
+    if not check.doubts and not check.faults:
+        console.print("Nothing in it asks for a second look.")
+
+
+def _fact_table(facts: RangeFacts) -> Table:
+    """Return the numbers that are known as a table."""
+    table = Table("what", box=SIMPLE_HEAD, pad_edge=False, show_header=False)
+    table.add_column("value", justify="right", no_wrap=True)
+    for key, name, unit in _FACTS:
+        value = getattr(facts, key)
+        if value is not None:
+            table.add_row(name, f"{_number(value)} {unit}")
+    return table
+
+
+def _number(value: float) -> str:
+    """Write a number of the range: whole where it is large, two digits where it is small."""
+    text = f"{value:.0f}" if abs(value) >= 20 else f"{value:.1f}" if abs(value) >= 2 else f"{value:.2f}"
+    return text.replace("-", "−")
+
+
+def _print_heading(console: Console, text: str) -> None:
+    """Print a heading with air above it."""
+    console.print()
+    console.print(Text(text, style="bold"))
+
+
+def _print_points(console: Console, points: list[str]) -> None:
+    """Print sentences as a list."""
+    for point in points:
+        console.print(Padding(Text(f"• {point}"), (0, 0, 0, 2)))
