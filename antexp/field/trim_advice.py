@@ -27,10 +27,12 @@ PRACTICE = (
     "Wear eye protection and gloves: hard wire springs when it is let go.",
     "Fold the end back on itself and tie it before you cut: folded wire can be unfolded, cut wire cannot.",
     "Cut part of the way, hang it up as in the test, measure again, then cut the rest.",
-    "Cut both legs alike.",
     "Count the offcuts out and in: none stays in the grass, where animals eat it and mowers throw it.",
 )
 """Safe practice at the bench (common practice, no source)."""
+
+BOTH_LEGS = "Cut both legs alike."
+"""Of a dipole."""
 
 
 def bench_list(trims: Sequence[Trim], plan: Plan) -> list[str]:
@@ -46,13 +48,14 @@ def bench_list(trims: Sequence[Trim], plan: Plan) -> list[str]:
     list of str
         Safe practice first, then one step a specimen.
     """
-    leg = "the height" if plan.radio.element == "quarter-wave vertical" else "each leg"
-    return [*PRACTICE, *(_step(trim, leg) for trim in trims)]
+    vertical = plan.radio.element == "quarter-wave vertical"
+    practice = PRACTICE if vertical else (*PRACTICE, BOTH_LEGS)
+    return [*practice, *(_step(trim, "the wire" if vertical else "each leg") for trim in trims)]
 
 
 def _step(trim: Trim, leg: str) -> str:
     """Return the step of one specimen."""
-    who = f"{trim.name}, specimen {trim.specimen}"
+    who = f"“{trim.name}”, specimen {trim.specimen}"
     if trim.cut_m is None:
         return f"{who}: begin with {trim.new_leg_m:.3f} m for {leg}, longer rather than shorter, and measure."
     if abs(trim.cut_m) < CLOSE_ENOUGH_M:
@@ -108,10 +111,10 @@ def _cost_notice(measured: Sequence[Trim], plan: Plan) -> list[Notice]:
     limit = max(LEAST_COST_DB, 0.1 * (plan.question.matter_db or 0.0))
     if spread <= limit:
         return []
-    return [Notice("mistuned", f"Left as they are, mistuning costs up to {worst:.2f} dB ({who.name}, specimen "
+    return [Notice("mistuned", f"Left as they are, mistuning costs up to {worst:.2f} dB (“{who.name}”, specimen "
                    f"{who.specimen}) and differs by {spread:.2f} dB between antennas: it would look like a gap.")]
 
 
 def _who(trims: Sequence[Trim]) -> str:
     """Name specimens."""
-    return ", ".join(f"{trim.name} ({trim.specimen})" for trim in trims)
+    return ", ".join(f"“{trim.name}” ({trim.specimen})" for trim in trims)

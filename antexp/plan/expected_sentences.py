@@ -54,7 +54,7 @@ def expectation_notices(plan: Plan, expected: Sequence[ExpectedLoss]) -> list[No
     short = [each for each in expected if (each.shortening_percent or 0.0) > _SHORT_PERCENT]
     if short:
         notices.append(Notice("resonates-short", "; ".join(
-            f"{each.name} resonates about {each.shortening_percent:.1f} % short because of its own metal"
+            f"“{each.name}” resonates about {each.shortening_percent:.1f} % short because of its own metal"
             for each in short) + ": trim each candidate by itself."))
     covered = [candidate for candidate in plan.candidates if candidate.insulation_mm is not None]
     if covered:
@@ -67,7 +67,7 @@ def _reference_sentence(plan: Plan, expected: Sequence[ExpectedLoss]) -> list[st
     """State the reference's own loss, from which the gaps are counted."""
     for each in expected:
         if each.name == plan.reference and each.conductor_loss_db is not None and each.conductor_loss_range_db:
-            return [f"The reference, {each.name}, loses {each.conductor_loss_db:.2f} dB in its own wire "
+            return [f"The reference, “{each.name}”, loses {each.conductor_loss_db:.2f} dB in its own wire "
                     f"({_span(each.conductor_loss_range_db)})."]
     return []
 
@@ -78,7 +78,7 @@ def _together_sentence(plan: Plan, together: list[ExpectedLoss], detectable_db: 
         return []
     gaps = [0.0, *(each.gap_to_reference_db or 0.0 for each in together)]
     furthest = max(map(_furthest, together))
-    who = f"{plan.reference}, {_names(together)}" if len(together) > 1 else f"{plan.reference} and {together[0].name}"
+    who = _names([plan.reference, *together])
     between = f"{max(gaps) - min(gaps):.2f} dB between {who} (at most {furthest:.2f} dB from the reference)"
     matter = plan.question.matter_db
     if detectable_db is None:
@@ -94,7 +94,7 @@ def _apart_sentence(each: ExpectedLoss, reference: str, limit: float | None, pla
     """Say of one candidate how far from the reference it is expected, and whether that will show."""
     gap, (low, high) = each.gap_to_reference_db or 0.0, each.gap_to_reference_range_db or (0.0, 0.0)
     direction = "weaker" if gap < 0 else "stronger"
-    text = f"Physics expects {each.name} {abs(gap):.2f} dB {direction} than {reference} ({_span((low, high))} dB)"
+    text = f"Physics expects “{each.name}” {abs(gap):.2f} dB {direction} than “{reference}” ({_span((low, high))} dB)"
     if limit is None:
         return f"{text}."
     nearest = 0.0 if low <= 0 <= high else min(abs(low), abs(high))
@@ -108,7 +108,7 @@ def _apart_sentence(each: ExpectedLoss, reference: str, limit: float | None, pla
 def _mismatch_sentence(each: ExpectedLoss, plan: Plan) -> str:
     """State a candidate's mismatch loss, which stands apart from its metal."""
     uncertainty = f"standard uncertainty {each.mismatch_uncertainty_db:.2f}"
-    return (f"{each.name} loses {each.mismatch_loss_db:.2f} dB ({uncertainty}) to mismatch at the "
+    return (f"“{each.name}” loses {each.mismatch_loss_db:.2f} dB ({uncertainty}) to mismatch at the "
             f"{plan.radio.swap_end} end, apart from its metal.")
 
 
@@ -148,4 +148,5 @@ def _span(limits: tuple[float, float]) -> str:
 
 def _names(some: Sequence[object]) -> str:
     names = [str(getattr(each, "name", each)) for each in some]
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    quoted = [f"“{name}”" for name in names]
+    return quoted[0] if len(quoted) == 1 else f"{', '.join(quoted[:-1])} and {quoted[-1]}"

@@ -6,14 +6,16 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from antexp.decibels import db_to_power_ratio
-from antexp.radio.constants import Constant, exact
+from antexp.radio.constants import Constant
 
 Floats = NDArray[np.float64]
 
-FIELD_LIMIT_HF = exact("exposure: general public, electric field times f(MHz)^0.7, 0.1 to 30 MHz", 300.0, "V/m",
-                       "ICNIRP 2020 guidelines, table of whole-body reference levels")
-FIELD_LIMIT_VHF = exact("exposure: general public, electric field, 30 to 400 MHz", 27.7, "V/m",
-                        "ICNIRP 2020 guidelines, table of whole-body reference levels")
+_GUIDELINES = "ICNIRP 2020 guidelines, table of whole-body reference levels"
+
+FIELD_LIMIT_HF = Constant("exposure: general public, electric field times f(MHz)^0.7, 0.1 to 30 MHz", 300.0, 300.0,
+                          300.0, "V/m", _GUIDELINES, "from memory")
+FIELD_LIMIT_VHF = Constant("exposure: general public, electric field, 30 to 400 MHz", 27.7, 27.7, 27.7, "V/m",
+                           _GUIDELINES, "from memory")
 GROUND_REFLECTION = Constant("exposure: field raised by the ground", 2.0, 1.6, 2.0, "",
                              "2 is a perfect reflection, 1.6 is customary", "common practice, no source")
 

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import wofz
 
 from antexp.decibels import amplitude_ratio_to_db
-from antexp.radio.constants import ELECTRIC_CONSTANT, Constant, Standing, exact
+from antexp.radio.constants import ELECTRIC_CONSTANT, Constant, Standing
 from antexp.radio.element import wavelength_m
 
 Floats = NDArray[np.float64]
@@ -39,7 +39,7 @@ class Ground:
 
 
 def _ground(name: str, permittivity: float, conductivity: float, factor: float = 3.0,
-            standing: Standing = "standard") -> Ground:
+            standing: Standing = "from memory") -> Ground:
     spread = 1.0 if factor == 1.0 else 1.5
     return Ground(
         name,
@@ -61,7 +61,7 @@ GROUNDS: dict[str, Ground] = {ground.name: ground for ground in (
 """Grounds by the names of the recommendations."""
 
 FAR_FIELD_RULES = (
-    exact("far field: squared size over wavelength", 2.0, "", "IEEE Std 145 (2D²/λ)"),
+    Constant("far field: squared size over wavelength", 2.0, 2.0, 2.0, "", "2D²/λ (textbooks)", "handbook"),
     Constant("far field: least distance over size", 5.0, 5.0, 5.0, "", "5D", "common practice, no source"),
     Constant("far field: least distance over wavelength", 1.6, 1.6, 1.6, "", "1.6λ", "common practice, no source"),
 )

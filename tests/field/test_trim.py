@@ -73,9 +73,9 @@ def test_bench_list_cuts_in_two_steps_and_keeps_people_safe():
                                           ("bare", "1", 5.001, 14.2, 8, ""))).bench_list
     text = "\n".join(steps)
     assert "eye protection and gloves" in text and "offcuts out and in" in text and "Fold the end back" in text
-    assert "copper, specimen 1: fold back 0.108 m of each leg; when it measures right cut 0.075 m" in text
-    assert "copper, specimen 2: too short by 0.070 m" in text
-    assert "bare, specimen 1: leave it" in text
+    assert "“copper”, specimen 1: fold back 0.108 m of each leg; when it measures right cut 0.075 m" in text
+    assert "“copper”, specimen 2: too short by 0.070 m" in text
+    assert "“bare”, specimen 1: leave it" in text
 
 
 def test_warnings():
@@ -83,7 +83,7 @@ def test_warnings():
         ("copper", "1", 5.10, 13.9, 2.0, "behind 20 m of coax"), ("copper", "2", 5.05, 14.19, None, "at the feed")))
     assert [notice.code for notice in sheet.warnings] == [
         "bench-height", "bench-height", "analyser-behind-line", "not-measured", "mistuned"]
-    assert "copper (1)" in sheet.warnings[0].text and "copper (2)" in sheet.warnings[1].text
+    assert "“copper” (1)" in sheet.warnings[0].text and "“copper” (2)" in sheet.warnings[1].text
 
 
 def test_cost_needs_a_diameter():
@@ -102,4 +102,5 @@ def test_a_plan_without_frequency_is_refused():
 
 def test_a_vertical_is_trimmed_by_its_height():
     sheet = trim_sheet(plan_of(element="quarter-wave vertical"), book_of(("copper", "1", 5.10, 13.9, None, "")))
-    assert any("of the height" in step for step in sheet.bench_list)
+    assert any("of the wire" in step for step in sheet.bench_list)
+    assert "Cut both legs alike." not in sheet.bench_list

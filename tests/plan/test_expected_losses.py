@@ -113,9 +113,9 @@ def test_what_will_not_separate_is_said_with_both_numbers():
     sentences = expected_losses(plan_of(COPPER, ALUMINIUM, GALVANISED, STEEL), detectable_db=0.9).sentences
     together = next(sentence for sentence in sentences if "will not separate" in sentence)
     assert together.startswith("This plan notices 0.90 dB; physics expects 0.0")
-    assert "copper, aluminium and galvanised" in together and together.endswith("and need not.")
-    steel = next(sentence for sentence in sentences if sentence.startswith("Physics expects steel"))
-    assert "weaker than copper" in steel and "may or may not notice" in steel
+    assert "“copper”, “aluminium” and “galvanised”" in together and together.endswith("and need not.")
+    steel = next(sentence for sentence in sentences if sentence.startswith("Physics expects “steel”"))
+    assert "weaker than “copper”" in steel and "may or may not notice" in steel
 
 
 def test_a_fine_plan_should_notice_steel():

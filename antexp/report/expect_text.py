@@ -1,0 +1,109 @@
+"""What physics expects, in the terminal; and its pictures as files."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import numpy as np
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from antexp.files import make_folder, write_all_whole
+from antexp.plan.expected_loss import ExpectedLosses
+from antexp.plan.expected_losses import loss_curves
+from antexp.plan.model import Plan
+from antexp.report.numbers import decibels
+from antexp.report.pictures import as_png, as_svg
+from antexp.report.radio_figures import HF_MHZ, expected_loss_figure, frequency_strip_figure
+
+_FREQUENCIES = 100
+
+
+def print_expected(expected: ExpectedLosses, written: tuple[Path, ...] = (), console: Console | None = None) -> None:
+    """Print what physics expects for people.
+
+    Parameters
+    ----------
+    expected : ExpectedLosses
+    written : tuple of Path
+        The files that were written.
+    console : Console, optional
+        Where to; left out: standard output.
+    """
+    console = console or Console(highlight=False)
+    console.print(Text(expected_answer(expected), style="bold"))
+    console.print(expected_table(expected))
+    for sentence in expected.sentences:
+        console.print(Padding(Text(sentence), (0, 0, 0, 2)))
+    for notice in expected.warnings:
+        console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
+    for path in written:
+        console.print(f"Wrote {path}", soft_wrap=True)
+
+
+def expected_answer(expected: ExpectedLosses) -> str:
+    """Return in one sentence how far physics expects the candidates to lie apart."""
+    losses = {each.name: each.conductor_loss_db for each in expected.candidates if each.conductor_loss_db is not None}
+    if len(losses) < 2:
+        return "Physics cannot compare the candidates: it needs frequency, material and diameter of at least two."
+    best, worst = min(losses, key=losses.__getitem__), max(losses, key=losses.__getitem__)
+    return (f"Physics expects the candidates within {decibels(losses[worst] - losses[best])} dB of each other as a "
+            f"{expected.element} at {expected.frequency_mhz:g} MHz: least loss {best}, most {worst}.")
+
+
+def expected_table(expected: ExpectedLosses) -> Table:
+    """Return the expectation as a table for the terminal."""
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    table.add_column("candidate")
+    for name in ("Ω/m", "Ω at feed", "wire dB", "between", "mismatch dB", "gap dB"):
+        table.add_column(name, justify="right", no_wrap=True)
+    for each in expected.candidates:
+        table.add_row(Text(each.name), _figure(each.resistance_ohm_per_m), _figure(each.loss_resistance_ohm),
+                      decibels(each.conductor_loss_db), _range(each.conductor_loss_range_db),
+                      decibels(each.mismatch_loss_db), decibels(each.gap_to_reference_db, True))
+    return table
+
+
+def write_expected_pictures(plan: Plan, expected: ExpectedLosses, folder: str | os.PathLike[str]) -> tuple[Path, ...]:
+    """Write both pictures as SVG and PNG.
+
+    Parameters
+    ----------
+    plan : Plan
+    expected : ExpectedLosses
+        Of that plan.
+    folder : path-like
+        Made when missing.
+
+    Returns
+    -------
+    tuple of Path
+
+    Raises
+    ------
+    FileError
+        When the folder cannot be made or written to; then nothing in it was changed.
+    """
+    curves = loss_curves(plan, np.geomspace(*HF_MHZ, _FREQUENCIES))
+    target = make_folder(folder)
+    contents: dict[str | os.PathLike[str], str | bytes] = {}
+    for name, axes in (("expected-loss", expected_loss_figure(expected)),
+                       ("bands", frequency_strip_figure(curves, plan.radio.frequency_mhz))):
+        contents[target / f"{name}.svg"] = as_svg(axes)
+        contents[target / f"{name}.png"] = as_png(axes)
+    write_all_whole(contents)
+    return tuple(Path(path) for path in contents)
+
+
+def _figure(value: float | None) -> str:
+    """Write a number of ohms to three significant digits."""
+    return "–" if value is None else f"{value:.3g}"
+
+
+def _range(limits: tuple[float, float] | None) -> str:
+    """Write a range of losses."""
+    return "–" if limits is None else f"{decibels(limits[0])}…{decibels(limits[1])}"
