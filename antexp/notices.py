@@ -58,6 +58,10 @@ CODES: dict[str, str] = {
     "sag-goes-with-wire": "A heavier wire hangs lower at every hanging, which makes a gap that repeats do not remove.",
     "pulled-too-hard": "The planned pull is a large part of a wire's breaking load.",
     "places-too-close": "Places are so close that an idle antenna is a parasitic element of the one in use.",
+    "readings-outside-hanging": "By the clocks of the two ends, readings were taken while their swap was not up.",
+    "log-swap-too-short": "A swap was up for less time than settles at its two ends; the log gives no reading of it.",
+    "log-without-samples": "The log has no samples in a part of a swap.",
+    "log-bursts": "More than one sample in a thousand of a swap lies far off the others, as interference does.",
     "column-not-used": "A column is passed through unused though its name is nearly that of a known one.",
 }
 

@@ -7,7 +7,7 @@ import traceback
 
 import typer
 
-from antexp.cli import check, demo, gap, judge, new, order
+from antexp.cli import check, demo, gap, join, judge, new, order, record, sheet
 from antexp.errors import InputError
 
 app = typer.Typer(
@@ -23,6 +23,9 @@ app.command("demo")(demo.command)
 app.command("new")(new.command)
 app.command("check")(check.command)
 app.command("order")(order.command)
+app.command("sheet")(sheet.command)
+app.command("record")(record.command)
+app.command("join")(join.command)
 app.command("judge")(judge.command)
 # a gap may be negative, which would else be taken for an option
 app.command("gap", context_settings={"ignore_unknown_options": True})(gap.command)

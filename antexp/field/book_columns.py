@@ -1,0 +1,21 @@
+"""The columns of the two ends' files, and the habits that the pages and the terminal share."""
+
+from __future__ import annotations
+
+READING_COLUMNS: tuple[str, ...] = (
+    "swap", "block", "word", "reading", "time", "level_db", "level_low_db", "level_high_db", "level_s", "receiver",
+    "role", "keep", "note", "what", "other_time", "entry", "left_out_by",
+)
+"""Of the reading end's file: a readings file that also holds what happened between the readings."""
+
+HANGING_COLUMNS: tuple[str, ...] = (
+    "swap", "block", "word", "what", "time", "candidate", "specimen", "place", "swr", "height_m", "height_mark",
+    "keep", "note", "other_time", "entry", "left_out_by",
+)
+"""Of the hanging end's file: one row for each thing that happened."""
+
+MORE_WHEN_WANDERING = 2
+"""Readings added to a swap each time somebody says that it wanders (common practice, no source)."""
+
+SLIP_DB = 20.0
+"""A level further than this from everything read so far is asked about as a slip of typing, dB (common practice)."""
