@@ -63,7 +63,8 @@ def print_readings_check(check: ReadingsCheck, console: Console | None = None) -
     """
     console = console or Console(highlight=False)
     if check.faults:
-        console.print(Text(f"{check.name}: {len(check.faults)} thing(s) to mend before it can be judged.", style="bold"))
+        count = len(check.faults)
+        console.print(Text(f"{check.name}: {count} thing(s) to mend before it can be judged.", style="bold"))
     else:
         size = f"{check.readings} readings of {check.swaps} swaps in {check.blocks} block(s)"
         console.print(Text(f"{check.name}: can be judged. {size}.", style="bold"))
