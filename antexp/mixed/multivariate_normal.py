@@ -43,9 +43,9 @@ _ALIKE = 0.45
 _ANGLES = 8_192
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class LargestNormal:
-    """The distribution of the largest of correlated standard normals.
+    """The distribution of the largest of correlated standard normals; equal only to itself, for it is remembered.
 
     Attributes
     ----------
@@ -116,7 +116,8 @@ def largest_normal(correlation: Array, sides: int) -> LargestNormal:
     -------
     LargestNormal
     """
-    return _remembered(np.ascontiguousarray(correlation, dtype=float).tobytes(), len(correlation), sides)
+    # Rounded, so that the same design with another scale of its errors is found again; 0.0 turns −0 into 0.
+    return _remembered((np.round(correlation, 12) + 0.0).tobytes(), len(correlation), sides)
 
 
 @lru_cache(maxsize=128)
