@@ -9,7 +9,9 @@ from collections.abc import Iterable, Iterator
 from itertools import islice, pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
+from antexp.errors import ReadingsError
 from antexp.field.cells import CellTable, Column
 from antexp.field.reading_faults import FaultList, listed, shown
 from antexp.files import decode_text, read_raw
@@ -19,7 +21,7 @@ MAX_BYTES = 512 * 2**20
 MAX_COLUMNS = 1000
 MAX_LINE_CHARACTERS = 1_000_000
 ROWS_AT_ONCE = 8192
-WRONG_SEPARATORS = {";": "semicolon", "\t": "tab", "|": "vertical bar"}
+WRONG_SEPARATORS = {";": "semicolon", "\t": "tab", "|": "vertical bar", " ": "space"}
 
 
 class _Codes(dict[str, int]):
@@ -65,7 +67,7 @@ def read_csv_table(path: str | os.PathLike[str], what: str, known: Iterable[str]
     records = _Records(text, faults)
     header_line, header = next(records.filled(), (0, []))
     names = [cell.strip() for cell in header]
-    _check_separator(text, names, set(known), faults)
+    _check_separator(text, names, header_line, set(known), faults)
     _check_names(names, header_line, faults)
     lines, columns = _take_rows(records, names, faults)
     if not len(lines) and not faults.faults:
@@ -92,6 +94,7 @@ class _Records:
     def __init__(self, text: str, faults: FaultList) -> None:
         self.faults = faults
         self.begin = 1
+        self.one_line_a_row = '"' not in text
         self.reader = csv.reader(self._lines(text), strict=True, skipinitialspace=True)
 
     def _lines(self, text: str) -> Iterator[str]:
@@ -110,15 +113,41 @@ class _Records:
 
     def filled(self) -> Iterator[tuple[int, list[str]]]:
         """Yield (line, cells) of every row that has at least one filled cell."""
+        while rows := self._next(1):
+            line, self.begin = self.begin, self.reader.line_num + 1
+            if not _is_blank(rows[0]):
+                yield line, rows[0]
+
+    def pieces(self) -> Iterator[tuple[NDArray[np.int64], list[list[str]]]]:
+        """Yield the lines and the cells of the filled rows that are left, many at once."""
+        if not self.one_line_a_row:
+            records = self.filled()
+            while chunk := list(islice(records, ROWS_AT_ONCE)):
+                yield np.array([line for line, _ in chunk]), [cells for _, cells in chunk]
+            return
+        while rows := self._next(ROWS_AT_ONCE):
+            lines = np.arange(self.begin, self.begin + len(rows))
+            self.begin += len(rows)
+            blank = [place for place, cells in enumerate(rows) if not (cells and cells[0]) and _is_blank(cells)]
+            if blank:
+                lines = np.delete(lines, blank)
+                rows = [cells for cells in rows if not _is_blank(cells)]
+            yield lines, rows
+
+    def _next(self, count: int) -> list[list[str]]:
+        """Return the next rows as they come, blank ones too; raise when one cannot be taken apart."""
         try:
-            for cells in self.reader:
-                line, self.begin = self.begin, self.reader.line_num + 1
-                if cells and ((cells[0] and not cells[0].isspace()) or any(cell.strip() for cell in cells)):
-                    yield line, cells
+            return list(islice(self.reader, count))
         except csv.Error as error:
-            self.faults.add("a row cannot be taken apart into cells", at=f"line {self.begin}", got=_csv_reason(error),
+            line = self.reader.line_num if self.one_line_a_row else self.begin
+            self.faults.add("a row cannot be taken apart into cells", at=f"line {line}", got=_csv_reason(error),
                             do='Cells in quotes must end with a quote; a quote inside is written twice ("").')
-            self.faults.raise_if_any()
+            raise ReadingsError(self.faults.faults) from None
+
+
+def _is_blank(cells: list[str]) -> bool:
+    """Tell whether a row has no filled cell."""
+    return not any(cell and not cell.isspace() for cell in cells)
 
 
 def _csv_reason(error: csv.Error) -> str:
@@ -131,19 +160,19 @@ def _csv_reason(error: csv.Error) -> str:
     return "something between a closing quote and the next comma" if "expected after" in text else text
 
 
-def _check_separator(text: str, names: list[str], known: set[str], faults: FaultList) -> None:
+def _check_separator(text: str, names: list[str], line: int, known: set[str], faults: FaultList) -> None:
     """Raise when the header is separated by something else than commas."""
     first = text.lstrip().split("\n", 1)[0][:10_000]
     for separator, word in WRONG_SEPARATORS.items():
         parts = [part.strip().strip('"') for part in first.split(separator)]
         if len(parts) > 1 and len(known & set(parts)) > len(known & set(names)):
-            faults.add(f"the columns are separated by a {word}", at="line 1", got=shown(first), allowed="commas",
+            faults.add(f"the columns are separated by a {word}", at=f"line {line}", got=shown(first), allowed="commas",
                        do="Save it as comma-separated CSV, with a decimal point in the numbers (a decimal comma cannot "
                        "stay).")
             faults.raise_if_any()
     if first.lower().startswith("sep="):
-        faults.add("the first line is a spreadsheet's separator mark, not the header", at="line 1", got=shown(first),
-                   do="Delete that line and separate the columns by commas.")
+        faults.add("the first line is a spreadsheet's separator mark, not the header", at=f"line {line}",
+                   got=shown(first), do="Delete that line and separate the columns by commas.")
         faults.raise_if_any()
 
 
@@ -169,15 +198,15 @@ def _take_rows(
     lines: list[np.ndarray] = []
     odd_lines: list[int] = []
     odd_rows: list[list[str]] = []
-    rows = records.filled()
-    while chunk := list(islice(rows, ROWS_AT_ONCE)):
-        odd = [record for record in chunk if len(record[1]) != len(names)]
+    for piece_lines, rows in records.pieces():
+        odd = [place for place, cells in enumerate(rows) if len(cells) != len(names)]
         if odd:
-            odd_lines += [line for line, _ in odd]
-            odd_rows += [cells for _, cells in odd[: max(0, 1000 - len(odd_rows))]]
-            chunk = [record for record in chunk if len(record[1]) == len(names)]
-        lines.append(np.array([line for line, _ in chunk], dtype=np.int64))
-        for position, cells in enumerate(zip(*(cells for _, cells in chunk), strict=True)):
+            odd_lines += piece_lines[odd].tolist()
+            odd_rows += [rows[place] for place in odd[: max(0, 1000 - len(odd_rows))]]
+            piece_lines = np.delete(piece_lines, odd)
+            rows = [cells for cells in rows if len(cells) == len(names)]
+        lines.append(piece_lines)
+        for position, cells in enumerate(zip(*rows, strict=True)):
             taken[position].append(np.fromiter(map(codes[position].__getitem__, cells), np.int32, len(cells)))
     if odd_lines:
         _note_odd_rows(names, odd_lines, odd_rows, faults)

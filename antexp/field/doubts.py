@@ -15,7 +15,7 @@ from antexp.field.doubt import EFFECTS, Doubt, whole
 from antexp.field.hanging_doubts import hanging_doubts
 from antexp.field.level_doubts import level_doubts, mid_levels
 from antexp.field.reading_faults import FaultList, counted, listed
-from antexp.field.readings import read_cells
+from antexp.field.readings import check_meter, read_cells
 from antexp.field.record import Record
 from antexp.field.record_from_cells import record_from_cells
 
@@ -144,7 +144,10 @@ def check_readings(
     ------
     FileError
         When the file cannot be read at all.
+    ReadingsError
+        When ``scale`` or ``step_db`` is none.
     """
+    check_meter(scale, step_db)
     name = "the readings table" if isinstance(source, pd.DataFrame) else str(source)
     given = {"plan": plan, "order": order, "scale": scale, "step_db": step_db}
     try:

@@ -5,15 +5,17 @@ from __future__ import annotations
 import os
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
-from antexp.errors import ReadingsError
+from antexp.errors import Fault, ReadingsError
 from antexp.field.cells import CellTable, frame_cells
 from antexp.field.csv_table import read_csv_table
 from antexp.field.header import COLUMNS
-from antexp.field.reading_faults import FaultList
+from antexp.field.reading_faults import FaultList, listed, shown
 from antexp.field.record import Record
 from antexp.field.record_from_cells import record_from_cells
+from antexp.plan.words import SCALES
 
 
 def read_readings(
@@ -48,12 +50,31 @@ def read_readings(
     ReadingsError
         When anything in it cannot be trusted, with all faults.
     """
+    check_meter(scale, step_db)
     cells = read_cells(source)
     faults = FaultList(cells.name, cells.row_word, cells.faults)
     record = record_from_cells(cells, faults, plan=plan, order=order, scale=scale, step_db=step_db)
     if record is None:
         raise ReadingsError(faults.faults)
     return record
+
+
+def check_meter(scale: str | None, step_db: float | None) -> None:
+    """Refuse a scale that does not exist and a step that is none.
+
+    Raises
+    ------
+    ReadingsError
+        With all faults.
+    """
+    faults = []
+    if scale is not None and scale not in SCALES:
+        faults.append(Fault("the meter's scale is not known", "argument scale", shown(scale),
+                            listed((shown(known) for known in SCALES), len(SCALES))))
+    if step_db is not None and not 0 < step_db < np.inf:
+        faults.append(Fault("the meter's step is not possible", "argument step_db", str(step_db), "above 0, in dB"))
+    if faults:
+        raise ReadingsError(faults)
 
 
 def read_cells(source: str | os.PathLike[str] | pd.DataFrame) -> CellTable:

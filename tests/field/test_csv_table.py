@@ -22,7 +22,8 @@ def refusal(path) -> str:
     return str(caught.value)
 
 
-@pytest.mark.parametrize(("separator", "word"), [(";", "semicolon"), ("\t", "tab"), ("|", "vertical bar")])
+@pytest.mark.parametrize(("separator", "word"), [
+    (";", "semicolon"), ("\t", "tab"), ("|", "vertical bar"), (" ", "space")])
 def test_a_wrong_separator_is_named(write, separator, word):
     text = f"swap{separator}candidate{separator}level_db\n1{separator}a{separator}-45,3\n"
     message = refusal(write(text))
@@ -41,6 +42,19 @@ def test_cells_with_commas_quotes_and_line_ends_keep_their_lines(write):
     cells = read(write('swap,candidate,level_db\n1,"a, ""thick""\nsecond line",-45\n\n2,b,-46\n'))
     assert cells.texts("candidate").tolist() == ['a, "thick"\nsecond line', "b"]
     assert cells.lines.tolist() == [2, 5]
+
+
+def test_a_file_with_and_without_quotes_is_taken_apart_alike(write):
+    rows = ["swap,candidate,level_db", "", *(f"{i},c{i % 7},-{i % 90}" for i in range(1, 20_001))]
+    rows[9_000:9_000] = ["", " , ,", "1,2", ",,"]
+    plain = read(write("\n".join(rows)))
+    quoted = read(write("\n".join(rows).replace("20000,", '"20000",'), "quoted.csv"))
+    for column in KNOWN:
+        assert plain.texts(column).tolist() == quoted.texts(column).tolist()
+    assert plain.lines.tolist() == quoted.lines.tolist()
+    assert [len(cells.faults) for cells in (plain, quoted)] == [1, 1]
+    assert "line 9003" in str(plain.faults[0]) and "line 9003" in str(quoted.faults[0])
+    assert plain.lines[[0, -1]].tolist() == [3, 20_006] and len(plain) == 20_000
 
 
 @pytest.mark.parametrize(("text", "line", "reason"), [

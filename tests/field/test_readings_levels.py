@@ -142,3 +142,12 @@ def test_impossible_levels_are_refused(write, cell):
 def test_without_a_step_the_ends_are_not_known(write):
     table = read_readings(write(two("-45", "-46"))).table
     assert table[["level_low_db", "level_high_db"]].isna().all(axis=None)
+
+
+@pytest.mark.parametrize(("given", "words"), [
+    ({"scale": "dbm"}, 'argument scale: the meter\'s scale is not known: got "dbm"; allowed: "dBm", "minus dBm"'),
+    ({"step_db": 0}, "argument step_db: the meter's step is not possible: got 0; allowed: above 0, in dB"),
+    ({"step_db": float("nan")}, "the meter's step is not possible"),
+])
+def test_a_scale_or_step_that_is_none_is_refused(write, given, words):
+    assert words in refusal(write(two("-45", "-46")), **given)
