@@ -28,6 +28,7 @@ CODES: dict[str, str] = {
     "all-readings-equal": "Every reading is the same: the spread is below the meter's step and nothing can be told.",
     "no-interval": "For some gap the record gives no trustworthy limits.",
     "several-receivers": "Several receivers took part; they repeat the reading, not the hanging.",
+    "second-family": "A verdict against the best of the others rests on a second family of limits.",
     "no-matter-db": "No gap that matters was stated, so the judgement cannot say whether a gap matters.",
     "times-from-swap-numbers": "The readings have no times and there is no order file: the swaps are taken as evenly "
     "spaced by their numbers.",
@@ -42,6 +43,7 @@ CODES: dict[str, str] = {
     "low-dipole": "The dipole hangs so low that its radiation resistance is uncertain.",
     "bench-height": "A resonance was measured at another height than that of the test, or at one not noted.",
     "analyser-behind-line": "A resonance was measured behind a line, where the analyser does not see the feed.",
+    "far-from-target": "An antenna resonates so far from the plan's frequency that it may be the wrong one.",
     "not-measured": "Some specimens have no measured resonance; their length is one to begin with.",
     "mistuned": "Left as they are, the antennas differ by mistuning in a way that would look like a gap.",
     "range-not-stated": "The plan leaves out what would be needed to judge the range.",

@@ -7,7 +7,7 @@ import pandas as pd
 
 from antexp.errors import Fault, ReadingsError
 from antexp.field.bench_book import BenchBook
-from antexp.field.trim_advice import bench_list, trim_notices
+from antexp.field.trim_advice import FAR_OFF, bench_list, trim_notices
 from antexp.field.trimmed import Trim, TrimSheet
 from antexp.plan.candidate import Candidate
 from antexp.plan.model import Plan
@@ -105,8 +105,11 @@ def _same_height(height_m: np.ndarray, last_m: float) -> np.ndarray:
 
 def _cost(plan: Plan, candidate: Candidate, leg_m: float, resonance_mhz: float, target_mhz: float,
           feed_ohm: complex) -> float | None:
-    """Return what being off costs; None without a diameter. A measured resistance is preferred to the textbook's."""
-    if candidate.diameter_mm is None:
+    """Return what being off costs; None without a diameter, or so far off that the first order says nothing.
+
+    A measured resistance is preferred to the textbook's.
+    """
+    if candidate.diameter_mm is None or abs(resonance_mhz / target_mhz - 1.0) > FAR_OFF:
         return None
     vertical = plan.radio.element == "quarter-wave vertical"
     resistance = MONOPOLE_RADIATION.value + plan.radio.ground_loss_ohm if vertical else DIPOLE_IN_SPACE.value

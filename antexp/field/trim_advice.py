@@ -21,6 +21,9 @@ HEIGHT_APART_M = 0.5
 LEAST_COST_DB = 0.05
 """Below this a mistuning is not worth a warning (judgement, no source)."""
 
+FAR_OFF = 0.2
+"""Off by this part of the target the first-order formulas say nothing (judgement, no source)."""
+
 _BEHIND_A_LINE = re.compile(r"\b(line|coax|cable|feeder|shack|station|radio end|far end)\b", re.IGNORECASE)
 
 PRACTICE = (
@@ -77,6 +80,10 @@ def trim_notices(trims: Sequence[Trim], plan: Plan) -> list[Notice]:
     if behind:
         notices.append(Notice("analyser-behind-line", f"The analyser was behind a line for {_who(behind)}: it does not "
                               "see the feed; measure at the feed, or through a line of whole half waves."))
+    far = [trim for trim in measured if abs((trim.resonance_mhz or 0.0) / trim.target_mhz - 1.0) > FAR_OFF]
+    if far:
+        notices.append(Notice("far-from-target", f"Resonance is more than {100 * FAR_OFF:.0f} % off the plan's "
+                              f"{far[0].target_mhz:g} MHz for {_who(far)}: is it the right antenna, and the right band?"))
     missing = [trim for trim in trims if trim.cut_m is None]
     if missing and measured:
         notices.append(Notice("not-measured", f"No resonance was measured for {_who(missing)}: the length given is one "

@@ -15,6 +15,7 @@ from antexp.radio.mismatch import (
     mismatch_loss_uncertainty_db,
     power_reflection,
     reflection_from_swr,
+    unknown_phase_uncertainty_db,
 )
 
 Floats = NDArray[np.float64]
@@ -93,7 +94,8 @@ class GapBudget:
 
 
 def match_loss(source_ohm: ArrayLike, feed_ohm: ArrayLike, swr: ArrayLike,
-               u_reflection: ArrayLike = REFLECTION_UNCERTAINTY.value) -> MatchLoss:
+               u_reflection: ArrayLike = REFLECTION_UNCERTAINTY.value,
+               source_reflection: ArrayLike = 0.0) -> MatchLoss:
     """Return the mismatch loss of antennas from what was measured of each.
 
     Parameters
@@ -106,6 +108,9 @@ def match_loss(source_ohm: ArrayLike, feed_ohm: ArrayLike, swr: ArrayLike,
         Against the source's own impedance; NaN where it was not measured.
     u_reflection : array_like
         Standard uncertainty of the measured reflection coefficient.
+    source_reflection : array_like
+        Magnitude of the source's own reflection, where it is not what its impedance says: where only a
+        standing-wave ratio is known the phase between the two is not, and the U-shaped uncertainty is added.
 
     Returns
     -------
@@ -116,7 +121,9 @@ def match_loss(source_ohm: ArrayLike, feed_ohm: ArrayLike, swr: ArrayLike,
     safe_feed = np.where(by_feed, feed, 1.0)
     loss = np.where(by_feed, mismatch_loss_db(source_ohm, safe_feed), mismatch_loss_from_swr_db(ratio))
     reflection = np.where(by_feed, np.abs(power_reflection(source_ohm, safe_feed)), reflection_from_swr(ratio))
-    return MatchLoss(loss, mismatch_loss_uncertainty_db(reflection, u_reflection))
+    u = mismatch_loss_uncertainty_db(reflection, u_reflection)
+    phase = np.where(by_feed, 0.0, unknown_phase_uncertainty_db(source_reflection, reflection))
+    return MatchLoss(loss, np.hypot(u, phase))
 
 
 def mean_match_loss(losses: MatchLoss, group: NDArray[np.intp], groups: int, *, independent: bool) -> MatchLoss:
@@ -145,6 +152,39 @@ def mean_match_loss(losses: MatchLoss, group: NDArray[np.intp], groups: int, *, 
     mean = np.bincount(index, losses.loss_db[known], groups) / count
     variance = np.bincount(index, losses.u_db[known] ** 2, groups) / count
     return MatchLoss(mean, np.sqrt(variance / count if independent else variance))
+
+
+def matched_gaps(gaps_db: ArrayLike, covariance_db2: ArrayLike, contrasts: ArrayLike,
+                 losses: MatchLoss) -> tuple[Floats, Floats]:
+    """Take the mismatch out of several gaps at once, keeping what they share.
+
+    Parameters
+    ----------
+    gaps_db : array_like, shape (m,), dB
+        As used.
+    covariance_db2 : array_like, shape (m, m), dB²
+        Their covariance.
+    contrasts : array_like, shape (m, k)
+        +1 and −1 of the candidates in each gap.
+    losses : MatchLoss, arrays of shape (k,)
+        Of each candidate, measured independently; NaN makes the gaps it stands in NaN.
+
+    Returns
+    -------
+    matched_db : ndarray, shape (m,), dB
+        gaps + C·L
+    covariance_db2 : ndarray, shape (m, m), dB²
+        covariance + C·diag(u²)·Cᵀ: gaps to one reference share the uncertainty of its impedance.
+    """
+    C = np.asarray(contrasts, float)
+    unknown = (C[:, np.isnan(losses.loss_db)] != 0).any(axis=1)
+    loss, variance = np.nan_to_num(losses.loss_db), np.nan_to_num(losses.u_db) ** 2
+    matched = np.asarray(gaps_db, float) + C @ loss
+    covariance = np.asarray(covariance_db2, float) + (C * variance) @ C.T
+    matched[unknown] = np.nan
+    covariance[unknown, :] = np.nan
+    covariance[:, unknown] = np.nan
+    return matched, covariance
 
 
 def range_to_standard_uncertainty(low: ArrayLike, high: ArrayLike) -> Floats:

@@ -18,6 +18,7 @@ BANDS_MHZ = (1.8, 3.5, 7.0, 10.0, 14.0, 21.0, 28.0)
 """Frequencies that are written on the axis."""
 
 _ROWS_AT_MOST = 60
+_LINES_AT_MOST = 12
 _COLOURS = ("#0173b2", "#de8f05", "#029e73", "#cc78bc", "#ca9161", "#56b4e9", "#d55e00", "#949494")
 """Colour-blind safe; lines differ by dashes too."""
 _DASHES = ("-", (0, (5, 2)), (0, (1, 1.5)), (0, (6, 2, 1, 2)))
@@ -112,7 +113,7 @@ def frequency_strip_figure(curves: LossCurves, measured_mhz: float | None = None
     """
     with house_style():
         axes = axes if axes is not None else new_axes(8.0, 4.6)
-        for column, name in enumerate(curves.names):
+        for column, name in enumerate(curves.names[:_LINES_AT_MOST]):
             colour, dash = _COLOURS[column % len(_COLOURS)], _DASHES[(column // len(_COLOURS) + column) % len(_DASHES)]
             axes.fill_between(curves.frequency_mhz, curves.low_db[:, column], curves.high_db[:, column], color=colour,
                               alpha=0.14, linewidth=0)
@@ -123,6 +124,9 @@ def frequency_strip_figure(curves: LossCurves, measured_mhz: float | None = None
         axes.set_xticks(BANDS_MHZ, [f"{band:g}" for band in BANDS_MHZ])
         axes.minorticks_off()
         axes.set_ylim(bottom=0.0)
+        if len(curves.names) > _LINES_AT_MOST:
+            axes.annotate(f"the first {_LINES_AT_MOST} of {len(curves.names)} wires", (0.98, 0.97), fontsize=9,
+                          xycoords="axes fraction", ha="right", va="top", color=QUIET)
         if measured_mhz is not None:
             _mark_measured(axes, measured_mhz)
         axes.set_xlabel("frequency in MHz (the element cut for each)")

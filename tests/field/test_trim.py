@@ -90,6 +90,12 @@ def test_cost_needs_a_diameter():
     assert trim_sheet(plan_of(), book_of(("bare", "1", 5.1, 13.9, None, ""))).candidates[-1].mistuning_cost_db is None
 
 
+def test_far_off_the_target_is_asked_about_and_not_costed():
+    sheet = trim_sheet(plan_of(), book_of(("copper", "1", 10.1, 7.05, None, "")))
+    assert sheet.candidates[0].mistuning_cost_db is None
+    assert [notice.code for notice in sheet.warnings] == ["far-from-target", "not-measured"]
+
+
 def test_contradicting_measurements_are_refused():
     with pytest.raises(ReadingsError, match="copper, specimen 1: a longer wire resonated higher"):
         trim_sheet(plan_of(), book_of(("copper", "1", 5.2, 14.3, 8, ""), ("copper", "1", 5.1, 14.1, 8, "")))

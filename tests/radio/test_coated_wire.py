@@ -1,5 +1,7 @@
 """The two-layer wire: its limits, a second formula, and a direct numerical solution of the field equation."""
 
+import time
+
 import numpy as np
 import pytest
 from scipy.linalg import solve_banded
@@ -160,3 +162,12 @@ def test_impossible_coatings_are_refused():
         coated_wire_impedance_ohm_per_m(7.0, 1.0, 600.0, STEEL, ZINC)
     with pytest.raises(ValueError, match="coating is negative: got -2 µm"):
         coated_wire_impedance_ohm_per_m(7.0, 1.0, [5.0, -2.0], STEEL, ZINC)
+
+
+def test_a_thousand_wires_at_a_hundred_frequencies_are_quick():
+    # a tenth of tests/benchmarks/conductors.py, a quarter of a second; a loop takes half a minute
+    random = np.random.default_rng(2)
+    start = time.perf_counter()
+    coated_wire_impedance_ohm_per_m(np.linspace(1.8, 30, 100), random.uniform(0.5, 4, (1000, 1)),
+                                    random.uniform(1, 200, (1000, 1)), STEEL, ZINC, MU_STEEL)
+    assert time.perf_counter() - start < 1.0

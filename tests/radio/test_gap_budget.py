@@ -9,6 +9,7 @@ from antexp.radio.gap_budget import (
     gap_budget,
     height_share_db,
     match_loss,
+    matched_gaps,
     mean_match_loss,
     range_to_standard_uncertainty,
 )
@@ -58,6 +59,26 @@ def test_a_rest_too_large_for_the_physics():
     budget = gap_budget([-2.0, -1.1], [0.3, 0.3], mismatch_loss=loss(0.1, 0.1), against_mismatch_loss=loss(0.1, 0.1),
                         conductor_gap_db=-1.0, conductor_u_db=0.2)
     assert budget.too_large.tolist() == [True, False]
+
+
+def test_a_source_of_unknown_phase_widens_an_swr_but_not_an_impedance():
+    plain = match_loss(50.0, [np.nan, 100.0], [2.0, np.nan])
+    wide = match_loss(50.0, [np.nan, 100.0], [2.0, np.nan], source_reflection=0.2)
+    # Harris & Warner 1981: 8.686·0.2·(1/3)/√2
+    assert wide.u_db[0] == pytest.approx(np.hypot(plain.u_db[0], 8.686 * 0.2 / 3 / np.sqrt(2)), rel=1e-4)
+    assert wide.u_db[1] == plain.u_db[1]
+
+
+def test_gaps_to_one_reference_share_its_impedance():
+    losses = MatchLoss(np.array([0.1, 0.6, np.nan]), np.array([0.05, 0.08, np.nan]))
+    contrasts = [[-1, 1, 0], [1, -1, 0], [-1, 0, 1]]
+    gaps, covariance = matched_gaps([-1.9, 1.9, 0.3], np.diag([0.04, 0.04, 0.04]), contrasts, losses)
+    assert gaps[:2] == pytest.approx([-1.4, 1.4]) and np.isnan(gaps[2])
+    assert covariance[0, 0] == pytest.approx(0.04 + 0.05**2 + 0.08**2)
+    assert covariance[0, 1] == pytest.approx(-(0.05**2) - 0.08**2)
+    assert np.isnan(covariance[2]).all()
+    budget = gap_budget(-1.9, 0.2, mismatch_loss=loss(0.6, u=0.08), against_mismatch_loss=loss(0.1, u=0.05))
+    assert covariance[0, 0] == pytest.approx(budget.matched_se_db[0] ** 2), "the same answer as for one gap alone"
 
 
 def test_mean_over_swaps_and_over_one_measurement():
