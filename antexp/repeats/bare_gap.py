@@ -6,7 +6,7 @@ import math
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from scipy import stats
+from scipy import special
 
 from antexp.errors import Fault
 from antexp.mixed.chance import chance_of_noticing, detectable_gap
@@ -149,7 +149,7 @@ def bare_gap(
     refuse(faults + checked_share("chance", chance))
     mismatch = None if swr is None else mismatch_gap_db(*swr)
     own = gap_db - (mismatch or 0.0)
-    critical = float(stats.norm.isf((1.0 - confidence) / 2.0))
+    critical = float(-special.ndtri((1.0 - confidence) / 2.0))
     error = math.sqrt(2.0 / hangings) * scatter.sd_db
     resolution = critical * error
     limits = (own - resolution, own + resolution)
@@ -158,12 +158,12 @@ def bare_gap(
         rehang_sd_db=scatter.rehang_sd_db, reading_sd_db=scatter.reading_sd_db, step_db=step_db,
         confidence=confidence, chance=chance, matter_db=matter_db, standard_error_db=error, resolution_db=resolution,
         detectable_db=detectable_gap(error, math.inf, critical, chance), interval_db=limits,
-        p_value=float(2.0 * stats.norm.sf(abs(own) / error)),
+        p_value=float(2.0 * special.ndtr(-abs(own) / error)),
         verdict=str(classify(limits[0], limits[1], matter_db)),
         hangings_needed=hangings_needed(own, scatter, confidence, chance),
         hangings_to_resolve=_least(2.0 * (scatter.sd_db * critical / own) ** 2) if own else None,
         noise_above_rehang_sd_db=scatter.rehang_for(abs(own) / critical * math.sqrt(hangings / 2.0)),
-        repeatability_limit_db=float(stats.norm.isf(0.025)) * math.sqrt(2.0) * scatter.sd_db,
+        repeatability_limit_db=float(-special.ndtri(0.025)) * math.sqrt(2.0) * scatter.sd_db,
         assumptions=assumed_spreads(rehang_sd_db, reading_sd_db),
     )
 
@@ -183,7 +183,7 @@ def hangings_needed(gap_db: float, scatter: Scatter, confidence: float, chance: 
     """
     if gap_db == 0.0:
         return None
-    critical = float(stats.norm.isf((1.0 - confidence) / 2.0))
+    critical = float(-special.ndtri((1.0 - confidence) / 2.0))
     least = _least(2.0 * (detectable_gap(scatter.sd_db, math.inf, critical, chance) / gap_db) ** 2)
     if least is None:
         return None

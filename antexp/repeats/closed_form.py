@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy import linalg, stats
+from scipy import linalg, special
 
 from antexp.mixed.chance import chance_of_noticing, detectable_gap
 from antexp.mixed.multivariate_t import critical_value, family_critical_values
@@ -16,7 +16,7 @@ from antexp.repeats.planned_gaps import PlannedGaps
 
 Floats = NDArray[np.float64]
 
-# Points of the scrambled Sobol sequence for chances of several gaps together: their error is about 0.001.
+# Points of the sequence for chances of several gaps together: their error is about 0.001.
 _JOINT_POINTS = 2**12
 
 
@@ -112,13 +112,14 @@ def settled_if_equal(
     as χ²; one-sided (``best``) the lower limit alone must lie above −M. Mean over 400 equal slices of s.
     """
     slices = (np.arange(400) + 0.5) / 400.0
-    degrees = np.where(np.isfinite(df) & (df >= 1), df, 1.0)[:, None]
-    half = (critical * reported)[:, None] * np.sqrt(stats.chi2.ppf(slices, degrees) / degrees)
+    degrees = [float(value) if np.isfinite(value) and value >= 1 else 1.0 for value in df]
+    scales = np.stack([chi_scale(slices, value) for value in degrees])
+    half = np.multiply(critical, reported)[:, None] * scales
     if sides == 1:
-        inside = stats.norm.cdf((matter_db - half) / true[:, None])
+        inside = special.ndtr((matter_db - half) / true[:, None])
         return np.where(np.isfinite(critical), inside.mean(axis=1), 0.0) + 0.0 * matter_db
     room = np.minimum(half, matter_db - half) / true[:, None]
-    inside = np.maximum(2.0 * stats.norm.cdf(room) - 1.0, 0.0)
+    inside = np.maximum(2.0 * special.ndtr(room) - 1.0, 0.0)
     return np.where(np.isfinite(critical), inside.mean(axis=1), 0.0) + 0.0 * matter_db
 
 
@@ -174,26 +175,47 @@ def _best_family(planned: Sequence[PlannedGaps], confidence: float) -> _Family:
 
 
 def _all_noticed(planned: Sequence[PlannedGaps], family: _Family, compare: str, matter_db: float) -> float:
-    """Return the chance of noticing all gaps together, over a Sobol sequence of estimates and scatters."""
+    """Return the chance of noticing all gaps together, over evenly spread estimates and scatters."""
     if not np.isfinite(family.critical).all():
         return 0.0
     size = len(family.df) if compare != "best" else len(planned[0].pairs)
-    draws = stats.qmc.Sobol(size + len(planned), seed=1).random(_JOINT_POINTS)
-    draws = np.clip(draws, 1e-12, 1.0 - 1e-12)  # a Sobol point may be 0
-    normal = stats.norm.ppf(draws[:, :size])
+    draws = even_points(_JOINT_POINTS, size + len(planned))
+    normal = special.ndtri(draws[:, :size])
     truth = np.full(size, matter_db) if compare == "best" else _truth(family, compare, matter_db)
     error = linalg.block_diag(*(_root(part.true_covariance_db2) for part in planned))
     estimate = truth + normal @ error.T
-    scale = np.hstack([_chi_scale(draws[:, size + i], part.scatter_df) for i, part in enumerate(planned)])
+    scale = np.hstack([_chi_scales(draws[:, size + i], part.scatter_df) for i, part in enumerate(planned)])
     half = scale * (_best_half(family, size) if compare == "best" else family.critical * family.reported)
     return float(np.mean(np.all(estimate * np.sign(truth) > half, axis=1)))
 
 
-def _chi_scale(draws: Floats, df: Floats) -> Floats:
+def _chi_scales(draws: Floats, df: Floats) -> Floats:
     """Return χ/√df for each draw and gap, shape (draws, m); equal df are looked up once."""
     values, place = np.unique(df, return_inverse=True)
-    table = np.column_stack([np.sqrt(stats.chi2.ppf(draws, value) / value) for value in values])
+    table = np.column_stack([chi_scale(draws, value) for value in values])
     return np.asarray(table[:, place.reshape(-1)])
+
+
+def chi_scale(share: Floats, df: Floats | float) -> Floats:
+    """Return the quantiles of χ/√df: of a reported error over its root mean square."""
+    return np.asarray(np.sqrt(2.0 * special.gammaincinv(np.asarray(df) / 2.0, share) / df))
+
+
+def even_points(points: int, dimensions: int) -> Floats:
+    """Spread points evenly over the unit cube: multiples of square roots of primes, modulo 1.
+
+    Returns
+    -------
+    ndarray, shape (points, dimensions)
+        Inside (0, 1).
+
+    References
+    ----------
+    Richtmyer (1951), Los Alamos report LA-1342; Niederreiter (1978), Bull. Am. Math. Soc. 84:957.
+    """
+    primes = np.array([n for n in range(2, 20 * dimensions + 20) if all(n % d for d in range(2, int(n**0.5) + 1))])
+    steps = np.sqrt(primes[:dimensions])
+    return np.asarray(np.clip((0.5 + np.outer(np.arange(1, points + 1), steps)) % 1.0, 1e-12, 1.0 - 1e-12))
 
 
 def _best_half(family: _Family, size: int) -> Floats:

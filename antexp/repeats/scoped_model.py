@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from antexp.design.estimable import is_full_rank
 from antexp.design.swap_model import SwapModel, swap_model
+from antexp.mixed.reml import AtZero
 
 THESE = "these specimens"
 ANY = "any specimen"
@@ -35,7 +36,7 @@ class ScopedModel:
         Random terms, the error line of the gaps first.
     L : ndarray, shape (m, p)
         Contrast rows of the pairs.
-    at_zero : str
+    at_zero : {"keep", "error line"}
         What becomes of terms at zero, as `antexp.mixed.fit_reml` takes it.
     """
 
@@ -44,7 +45,7 @@ class ScopedModel:
     model: SwapModel
     groups: dict[str, NDArray[np.generic]]
     L: NDArray[np.float64]
-    at_zero: str
+    at_zero: AtZero
 
 
 def asked_pairs(candidates: tuple[str, ...], compare: str) -> list[tuple[str, str]]:
@@ -95,7 +96,7 @@ def scoped_models(rows: pd.DataFrame, reference: str, drift: str, compare: str) 
         if not is_full_rank(broad):
             wide = []
     narrow = [pair for pair in pairs if pair not in wide]
-    at_zero = "keep" if drift == "wandering" else "error line"
+    at_zero: AtZero = "keep" if drift == "wandering" else "error line"
     found = []
     if wide:
         groups = {"specimen": _codes(rows, ["candidate", "specimen"]), **_groups(rows, drift)}

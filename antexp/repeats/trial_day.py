@@ -12,8 +12,9 @@ from antexp.design.day import lay_out_day
 from antexp.design.demand import Demand, demand_of
 from antexp.design.information import contrast_rows, drift_filter, information, mean_variance
 from antexp.design.layout import recipe_of, shrink_to_contents
-from antexp.design.randomisation import one_draw, rotate_specimens
+from antexp.design.randomisation import one_draw
 from antexp.design.recipe import Recipe
+from antexp.design.specimen_turns import specimen_turns
 from antexp.errors import OrderError
 from antexp.plan.model import Plan
 
@@ -104,6 +105,6 @@ def _table(recipe: Recipe, codes: np.ndarray) -> pd.DataFrame:
         "block": [str(b + 1) for b in recipe.block],
         "minutes": np.array(recipe.minutes, float),
         "candidate": [recipe.names[code] for code in codes],
-        "specimen": [str(s + 1) for s in rotate_specimens(recipe, codes[None])[0]],
+        "specimen": [str(s + 1) for s in specimen_turns(recipe, codes[None])[0]],
         "place": [str(p + 1) for p in recipe.place],
     })

@@ -1,0 +1,117 @@
+"""Judging many records of one layout, each the way `judge` does (method sections 2 to 5)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from antexp.mixed.many_responses import ManyFits, many_responses
+from antexp.mixed.multivariate_t import family_critical_values
+from antexp.mixed.verdict import classify
+from antexp.repeats.best_many import best_limits
+from antexp.repeats.family_many import correlations_of, critical_many
+from antexp.repeats.scoped_model import ScopedModel
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Records with their verdicts.
+
+    Attributes
+    ----------
+    gap_db : ndarray, shape (N, m), dB
+        Estimates, in the order of the scopes' pairs.
+    lower_db, upper_db : ndarray, shape (N, m), dB
+        Limits for all gaps together; NaN without an interval.
+    verdict : ndarray of str, shape (N, m)
+    """
+
+    gap_db: Floats
+    lower_db: Floats
+    upper_db: Floats
+    verdict: NDArray[np.str_]
+
+
+def judge_records(
+    scopes: Sequence[ScopedModel], Y: Floats, *, compare: str, matter_db: float | None, confidence: float
+) -> Judged:
+    """Judge records.
+
+    Parameters
+    ----------
+    scopes : sequence of ScopedModel
+        Of the readings' layout.
+    Y : ndarray, shape (n, N), dB
+        One column a record.
+    compare : {"reference", "each-other", "best"}
+        With ``best`` the m rows are the candidates, the reference first, each against the best of the others.
+    matter_db : float or None, dB
+    confidence : float
+
+    Returns
+    -------
+    Judged
+    """
+    fits = [many_responses(Y, scope.model.X, scope.groups, scope.L, scope.at_zero, covariances=True)
+            for scope in scopes]
+    estimates = np.hstack([fit.estimates for fit in fits])
+    covariances = _joined([fit.covariances for fit in fits if fit.covariances is not None])
+    df = np.hstack([fit.degrees_of_freedom for fit in fits])
+    errors = np.sqrt(np.maximum(np.einsum("nii->ni", covariances), 0.0))
+    flat = (Y.max(axis=0) == Y.min(axis=0))[:, None]
+    with np.errstate(invalid="ignore"):
+        usable = np.isfinite(errors) & (errors > 0) & (df >= 1) & ~_no_interval(fits) & ~flat
+    if compare == "best":
+        return Judged(*best_limits(estimates, covariances, df, usable.all(axis=1), confidence, matter_db))
+    critical = _critical(estimates, covariances, df, usable, errors, confidence, matter_db)
+    half = critical * errors
+    lower, upper = estimates - half, estimates + half
+    return Judged(estimates, lower, upper, classify(lower, upper, matter_db))
+
+
+def _joined(covariances: Sequence[Floats]) -> Floats:
+    """Put the covariances of several fits side by side; between fits zero (method section 5)."""
+    if len(covariances) == 1:
+        return covariances[0]
+    sizes = [part.shape[1] for part in covariances]
+    joined = np.zeros((len(covariances[0]), sum(sizes), sum(sizes)))
+    start = 0
+    for part, size in zip(covariances, sizes, strict=True):
+        joined[:, start : start + size, start : start + size] = part
+        start += size
+    return joined
+
+
+def _no_interval(fits: Sequence[ManyFits]) -> NDArray[np.bool_]:
+    """Return where the kernel refuses an interval."""
+    return np.hstack([fit.no_interval for fit in fits]).astype(bool)
+
+
+def _critical(
+    estimates: Floats, covariances: Floats, df: Floats, usable: NDArray[np.bool_], errors: Floats,
+    confidence: float, matter_db: float | None,
+) -> Floats:
+    """Return each record's critical values; gaps without an interval leave the family."""
+    critical = np.full(estimates.shape, np.nan)
+    whole = np.flatnonzero(usable.all(axis=1))
+    if whole.size:
+        edges = _edges(estimates[whole] / errors[whole], errors[whole], matter_db)
+        critical[whole] = critical_many(covariances[whole], df[whole], confidence, edges)
+    for i in np.flatnonzero(usable.any(axis=1) & ~usable.all(axis=1)):
+        kept = np.flatnonzero(usable[i])
+        correlation = correlations_of(covariances[i][np.ix_(kept, kept)][None])[0]
+        critical[i, kept] = family_critical_values(correlation, df[i, kept], confidence)
+    return critical
+
+
+def _edges(t: Floats, errors: Floats, matter_db: float | None) -> Floats:
+    """Return the critical values at which a verdict changes: a limit at 0, at M or at −M."""
+    if matter_db is None:
+        return np.abs(t)
+    matter = matter_db / errors
+    return np.hstack([np.abs(t), np.abs(t - matter), np.abs(t + matter)])
