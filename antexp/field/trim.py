@@ -21,6 +21,9 @@ from antexp.radio.trim import (
     trim_line,
 )
 
+LONGEST_STEP = 3.0
+"""A line that asks for a leg so many times longer or shorter was drawn through noise (judgement, no source)."""
+
 SAME_HEIGHT_M = 0.5
 """Measurements within this height of the last one belong to one line (judgement, no source)."""
 
@@ -88,6 +91,9 @@ def _trim(plan: Plan, candidate: Candidate, specimen: str, rows: pd.DataFrame, t
     points = together.groupby("leg_m", sort=False).tail(1)
     if len(points) > 1:
         new_leg, sensitivity = trim_line(points["leg_m"], points["resonance_mhz"], target_mhz)
+        if not leg / LONGEST_STEP < new_leg < leg * LONGEST_STEP:
+            raise ValueError(f"the line through its {len(points)} lengths leads to {new_leg:.2f} m; measure again with "
+                             "lengths further apart")
     else:
         new_leg, sensitivity = float(new_leg_m(leg, resonance, target_mhz)), float(khz_per_cm(leg, resonance))
     height = float(last["height_m"])

@@ -83,7 +83,7 @@ def trim_notices(trims: Sequence[Trim], plan: Plan) -> list[Notice]:
     far = [trim for trim in measured if abs((trim.resonance_mhz or 0.0) / trim.target_mhz - 1.0) > FAR_OFF]
     if far:
         notices.append(Notice("far-from-target", f"Resonance is more than {100 * FAR_OFF:.0f} % off the plan's "
-                              f"{far[0].target_mhz:g} MHz for {_who(far)}: is it the right antenna, and the right band?"))
+                              f"{far[0].target_mhz:g} MHz for {_who(far)}: is it the right antenna, the right band?"))
     missing = [trim for trim in trims if trim.cut_m is None]
     if missing and measured:
         notices.append(Notice("not-measured", f"No resonance was measured for {_who(missing)}: the length given is one "

@@ -108,9 +108,11 @@ def _path(plan: Plan, frequency_mhz: float) -> dict[str, Any]:
     place = (frequency_mhz, radio.distance_m, radio.height_m, radio.receive_height_m)
     if radio.swap_end == "receiver":  # the slope is that of the antenna which is swapped; the path is the same
         place = (frequency_mhz, radio.distance_m, radio.receive_height_m, radio.height_m)
-    factor = np.abs(plane_earth_factor(*place, ground, radio.polarisation))
-    found["ground_factor_db"] = float(amplitude_ratio_to_db(factor))
-    found["height_slope_db_per_m"] = level_slope_db_per_m(*place, ground, radio.polarisation)
+    with np.errstate(all="ignore"):  # a horizontal wire on the ground has no field at all: null, not minus infinity
+        factor = np.abs(plane_earth_factor(*place, ground, radio.polarisation))
+        slope = level_slope_db_per_m(*place, ground, radio.polarisation)
+    if factor > 0 and math.isfinite(slope):
+        found |= {"ground_factor_db": float(amplitude_ratio_to_db(factor)), "height_slope_db_per_m": slope}
     return found
 
 

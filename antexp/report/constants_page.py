@@ -65,6 +65,7 @@ _RULES = (
     _fixed("trim: cut that is left", trim_advice.CLOSE_ENOUGH_M, "m", "", _JUDGED),
     _fixed("trim: measured so far from the test's height, warned of", trim_advice.HEIGHT_APART_M, "m", "", _JUDGED),
     _fixed("trim: off the target by more, warned of and not reckoned", trim_advice.FAR_OFF, "", "", _JUDGED),
+    _fixed("trim: new leg over measured leg, beyond which a line is refused", trim.LONGEST_STEP, "", "", _JUDGED),
     _fixed("trim: heights that belong to one line", trim.SAME_HEIGHT_M, "m", "", _JUDGED),
     _fixed("trim: least mistuning worth a warning", trim_advice.LEAST_COST_DB, "dB", "", _JUDGED),
 )

@@ -101,6 +101,11 @@ def test_contradicting_measurements_are_refused():
         trim_sheet(plan_of(), book_of(("copper", "1", 5.2, 14.3, 8, ""), ("copper", "1", 5.1, 14.1, 8, "")))
 
 
+def test_a_line_through_noise_is_refused():
+    with pytest.raises(ReadingsError, match=r"the line through its 2 lengths leads to .* measure again with lengths"):
+        trim_sheet(plan_of(), book_of(("copper", "1", 5.20, 13.7000, 8, ""), ("copper", "1", 5.19, 13.70001, 8, "")))
+
+
 def test_a_plan_without_frequency_is_refused():
     with pytest.raises(ReadingsError, match="the plan has no frequency to trim to"):
         trim_sheet(plan_from_dict({"candidates": ["a", "b"]}))

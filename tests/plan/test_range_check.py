@@ -82,6 +82,16 @@ def test_what_is_missing_gives_null_and_is_named():
                range_facts(plan_from_dict({"candidates": ["a", "b"]})).to_dict().items())
 
 
+@pytest.mark.parametrize("radio", [
+    {"height_m": 0}, {"height_m": 0, "receive_height_m": 0},
+    {"ground": None, "permittivity": 1, "conductivity_s_per_m": 0, "height_m": 0, "receive_height_m": 0},
+])
+def test_a_wire_on_the_ground_gives_null_and_not_infinity(radio):
+    document = check_range(plan_of(radio)).to_dict()
+    assert document["range"]["expected_level_dbm"] is None
+    json.dumps(document, allow_nan=False)
+
+
 def test_geometry_of_a_rehanging_is_about_six_hundredths():
     # radio practice, judgement: ±5 cm, ±2° and 1 % of sag a few metres up at HF
     assert range_facts(plan_of()).geometric_rehang_sd_db == pytest.approx(0.06, abs=0.015)
@@ -131,6 +141,17 @@ def test_sag_that_goes_with_the_wire():
         -check.range.height_slope_db_per_m * 0.8106 * (0.205 - 0.0171), abs=1e-3)
     assert {"pulled-too-hard"} <= set(codes(check))
     assert "sag-goes-with-wire" in codes(check_range(plan_of(candidates=[light, heavy], field={"tension_n": 10.0})))
+
+
+def test_wires_of_a_few_millimetres_lie_within_three_tenths():
+    # radio practice (common practice, no source): copper, aluminium, galvanised and stainless of a few millimetres
+    metals = [{"name": "copper", "material": "copper", "diameter_mm": 2.0},
+              {"name": "aluminium", "material": "aluminium", "diameter_mm": 2.5},
+              {"name": "galvanised", "material": "steel", "diameter_mm": 2.5,
+               "coating": {"material": "zinc", "thickness_um": 30}},
+              {"name": "stainless", "material": "stainless", "diameter_mm": 2.5}]
+    losses = [each.conductor_loss_db for each in check_range(plan_of(candidates=metals)).expected.candidates]
+    assert max(losses) - min(losses) < 0.3
 
 
 def test_expected_gaps_stand_beside_the_range():
