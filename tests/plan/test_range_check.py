@@ -83,7 +83,7 @@ def test_what_is_missing_gives_null_and_is_named():
 
 
 @pytest.mark.parametrize("radio", [
-    {"height_m": 0}, {"height_m": 0, "receive_height_m": 0},
+    {"height_m": 0, "receive_height_m": 0},
     {"ground": None, "permittivity": 1, "conductivity_s_per_m": 0, "height_m": 0, "receive_height_m": 0},
 ])
 def test_a_wire_on_the_ground_gives_null_and_not_infinity(radio):
