@@ -58,7 +58,7 @@ def allocate(
     if k == 1:
         return tuple((1,) * frame.candidate_swaps for frame in frames)
     room = np.array([frame.candidate_swaps for frame in frames])
-    most = np.array([[demand.repeats[code] * _is_available(demand, code, first_block + b) for b in range(len(frames))]
+    most = np.array([[demand.repeats[code] * demand.is_available(code, first_block + b) for b in range(len(frames))]
                      for code in range(1, k + 1)])
     if (room >= most.sum(axis=0)).all():
         N = most
@@ -69,16 +69,10 @@ def allocate(
     return tuple(tuple(code + 1 for code in range(k) for _ in range(N[code, b])) for b in range(len(frames)))
 
 
-def _is_available(demand: Demand, code: int, block: int) -> bool:
-    """Tell whether a candidate can be hung in a block."""
-    blocks = demand.available[code]
-    return blocks is None or block in blocks
-
-
 def _check_blocks_have_candidates(demand: Demand, blocks: int, first: int) -> None:
     """Refuse blocks in which only the reference could hang."""
     codes = range(1, len(demand.names))
-    empty = [str(b) for b in range(first, first + blocks) if not any(_is_available(demand, c, b) for c in codes)]
+    empty = [str(b) for b in range(first, first + blocks) if not any(demand.is_available(c, b) for c in codes)]
     if empty:
         raise OrderError(Fault("no candidate is available in a block", "plan, keys candidates.available_in_blocks",
                                f"block(s) {', '.join(empty)}", do="Plan fewer blocks, or name a candidate for each."))

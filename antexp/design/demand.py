@@ -71,6 +71,11 @@ class Demand:
         """Return the candidate swaps of a complete block."""
         return sum(self.repeats[1:])
 
+    def is_available(self, code: int, block: int) -> bool:
+        """Tell whether a candidate can be hung in a block, counted from 1."""
+        blocks = self.available[code]
+        return blocks is None or block in blocks
+
     @property
     def asked(self) -> tuple[tuple[int, int], ...]:
         """Return the asked comparisons as pairs of codes, the first named against the second."""

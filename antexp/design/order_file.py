@@ -51,17 +51,28 @@ def write_order(order: Order, path: str | os.PathLike[str]) -> tuple[Path, Path,
     FileError
         When a file cannot be written; then none is.
     """
+    write_all_whole(order_files(order, path))
+    return Path(path), *companions(path)
+
+
+def order_files(order: Order, path: str | os.PathLike[str]) -> dict[str | os.PathLike[str], str | bytes]:
+    """Return what `write_order` writes: path → content.
+
+    Raises
+    ------
+    OrderError
+        When the order file would be one of its own companions.
+    """
     target = Path(path)
     reading_end, recipe = companions(target)
     if target.suffix.lower() == ".json":
         raise OrderError(Fault("the order file is a table", str(path), target.name, "a name such as order.csv",
                                "The recipe goes to order.json beside it by itself."))
-    write_all_whole({
+    return {
         target: _csv(order.table, COLUMNS),
         reading_end: _csv(order.table, READING_END_COLUMNS),
         recipe: json.dumps(_document(order), indent=1, ensure_ascii=False, allow_nan=False) + "\n",
-    })
-    return target, reading_end, recipe
+    }
 
 
 def read_order(path: str | os.PathLike[str]) -> Order:

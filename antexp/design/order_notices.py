@@ -53,10 +53,12 @@ def _specimens(demand: Demand) -> list[Notice]:
     single = [name for name, count in zip(demand.names, demand.specimens, strict=True) if count == 1]
     if not single:
         return []
-    text = f"One specimen of {_listed(single)}: the gaps concern these antennas, not the next ones cut from the reel."
+    every = len(single) == len(demand.names)
+    text = f"One specimen of {'each' if every else _listed(single)}: the gaps concern these antennas, not "
+    text += "the next ones cut from the reel."
     if demand.specimens[0] == 1:
         text += " The reference's own specimen stands in every gap to it, however often it is hung."
-    return [Notice("one-specimen-each" if len(single) == len(demand.names) else "few-specimens", text)]
+    return [Notice("one-specimen-each" if every else "few-specimens", text)]
 
 
 def _places(demand: Demand, table: pd.DataFrame, gaps: Sequence[GapPrecision]) -> list[Notice]:
@@ -68,11 +70,13 @@ def _places(demand: Demand, table: pd.DataFrame, gaps: Sequence[GapPrecision]) -
     others = np.setdiff1d(np.arange(model.X.shape[1]), model.columns_of("place"))
     lost = 1 - _variances(model.X[:, others], rows[:, others]) / _variances(model.X, rows)
     tied = [gap.candidate for gap, share in zip(gaps, lost, strict=True) if share > MUCH_TO_PLACE]
+    seen = table.groupby("candidate")["place"].nunique()
+    tied += [name for name in demand.names if seen.get(name, 2) == 1]
     if not tied:
         return []
-    return [Notice("tied-to-place", f"{_listed(list(dict.fromkeys(tied)))} hung mostly in one place: its mast takes up "
-                   f"to {lost.max():.0%} of the precision. A number of blocks that the {demand.places} places divide "
-                   "evenly helps.")]
+    return [Notice("tied-to-place", f"{_listed(list(dict.fromkeys(tied)))}: hung in one place only, or mostly, so that "
+                   "wire and mast can hardly be told apart. A number of blocks that the "
+                   f"{demand.places} places divide evenly helps.")]
 
 
 def _idle_antenna(plan: Any, demand: Demand) -> list[Notice]:

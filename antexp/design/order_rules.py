@@ -9,19 +9,27 @@ import math
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from antexp.design.information import Slots
+from antexp.design.information import DriftFilter, Slots
 
 NOT_TWICE = "no candidate twice in a row"
 NOT_ALWAYS_EARLY = "no candidate always early or always late"
 NOT_ALWAYS_AFTER = "no candidate always after the same neighbour"
 ORDERS_DIFFER = "no order in more blocks than need be"
 REFERENCE_NEAR = "reference as near as planned"
+BLOCKS_STAND_DRIFT = "every block by itself stands drift"
 
-RULES: tuple[str, ...] = (NOT_TWICE, NOT_ALWAYS_EARLY, NOT_ALWAYS_AFTER, ORDERS_DIFFER, REFERENCE_NEAR)
+RULES: tuple[str, ...] = (NOT_TWICE, NOT_ALWAYS_EARLY, NOT_ALWAYS_AFTER, ORDERS_DIFFER, REFERENCE_NEAR,
+                          BLOCKS_STAND_DRIFT)
+
+# A block of two wires keeps at least this share of what its best sequence tells under drift: of fifteen sequences of
+# eight swaps six are left, of thirty-five of nine swaps seventeen.
+_STANDS_DRIFT = 0.8
+_MOST_SEQUENCES = 3000
 
 
 @dataclass(frozen=True)
@@ -42,6 +50,9 @@ class RuleBook:
     reference_every : int or None
     same_order : int
         How many blocks may share an order: 1 where there are orders enough.
+    two_wires : tuple of (ndarray, ndarray, float)
+        For each block its slots, the weights that drift leaves (`antexp.design.information`), and the least
+        information on the gap it must give; empty with more than two wires.
     """
 
     slots: Slots
@@ -51,6 +62,7 @@ class RuleBook:
     follows: NDArray[np.bool_]
     reference_every: int | None
     same_order: int = 1
+    two_wires: tuple[tuple[NDArray[np.intp], NDArray[np.float64], float], ...] = ()
 
     def offenders(self, rule: str, labels: NDArray[np.intp]) -> NDArray[np.bool_]:
         """Mark the slots that break a rule.
@@ -70,7 +82,12 @@ class RuleBook:
 
 
 def rule_book(
-    slots: Slots, units: int, drawn: NDArray[np.intp], labels: NDArray[np.intp], reference_every: int | None
+    slots: Slots,
+    units: int,
+    drawn: NDArray[np.intp],
+    labels: NDArray[np.intp],
+    reference_every: int | None,
+    sweep: DriftFilter,
 ) -> RuleBook:
     """Prepare the slots for the rules; `labels` are the codes that are drawn into the slots `drawn`."""
     half = np.zeros(len(slots))
@@ -78,7 +95,30 @@ def rule_book(
         own = drawn[slots.block[drawn] == block]
         half[own] = np.sign(np.arange(len(own)) - (len(own) - 1) / 2)
     follows = np.r_[False, slots.block[1:] == slots.block[:-1]]
-    return RuleBook(slots, units, drawn, half, follows, reference_every, _most_same(slots.block[drawn], labels))
+    two = tuple(_least(rows, W, drawn, labels) for rows, W in zip(sweep.rows, sweep.weights, strict=True))
+    return RuleBook(slots, units, drawn, half, follows, reference_every, _most_same(slots.block[drawn], labels),
+                    two if units == 2 else ())
+
+
+def _least(
+    rows: NDArray[np.intp], W: NDArray[np.float64], drawn: NDArray[np.intp], labels: NDArray[np.intp]
+) -> tuple[NDArray[np.intp], NDArray[np.float64], float]:
+    """Return the least information a block of two wires must give on the gap: a share of its best sequence's."""
+    free = np.flatnonzero(np.isin(rows, drawn))
+    own = labels[np.isin(drawn, rows)]
+    ones = int((own == 1).sum())
+    if ones in (0, free.size):
+        return rows, W, 0.0
+    if math.comb(free.size, ones) <= _MOST_SEQUENCES:
+        chosen = np.array(list(combinations(free, ones)))
+    else:
+        rng = np.random.default_rng(1)  # a bound, not a draw: the same in every order
+        chosen = np.array([rng.permutation(free)[:ones] for _ in range(_MOST_SEQUENCES)])
+    x = np.zeros((len(chosen), len(rows)))
+    x[np.arange(len(chosen))[:, None], chosen] = 1.0
+    told = np.einsum("di,ij,dj->d", x, W, x)
+    least = _STANDS_DRIFT * told.max()
+    return rows, W, float(least) if (told >= least).sum() > 1 else 0.0
 
 
 def _most_same(block: NDArray[np.intp], labels: NDArray[np.intp]) -> int:
@@ -153,6 +193,16 @@ def _reference_far(book: RuleBook, labels: NDArray[np.intp]) -> NDArray[np.bool_
     return far & _mask(book, labels)
 
 
+def _falls_to_drift(book: RuleBook, labels: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Mark blocks of two wires whose sequence loses too much to drift."""
+    bad = np.zeros(labels.shape, bool)
+    for rows, W, least in book.two_wires:
+        x = (labels[:, rows] == 1).astype(float)
+        told = np.einsum("di,ij,dj->d", x, W, x)
+        bad[:, rows] |= (told < least * (1 - 1e-9))[:, None]
+    return bad & _mask(book, labels)
+
+
 def _mask(book: RuleBook, labels: NDArray[np.intp]) -> NDArray[np.bool_]:
     """Return True in drawn slots."""
     mask = np.zeros(labels.shape[1], bool)
@@ -166,4 +216,5 @@ _TESTS: dict[str, Callable[[RuleBook, NDArray[np.intp]], NDArray[np.bool_]]] = {
     NOT_ALWAYS_AFTER: _always_after,
     ORDERS_DIFFER: _same_order,
     REFERENCE_NEAR: _reference_far,
+    BLOCKS_STAND_DRIFT: _falls_to_drift,
 }

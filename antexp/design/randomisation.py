@@ -19,8 +19,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antexp.design.information import contrast_rows, drift_filter, information, mean_variance
-from antexp.design.order_rules import NOT_TWICE, REFERENCE_NEAR, RULES, RuleBook, rule_book
+from antexp.design.order_rules import BLOCKS_STAND_DRIFT, NOT_TWICE, REFERENCE_NEAR, RULES, RuleBook, rule_book
 from antexp.design.recipe import Recipe
+from antexp.design.specimen_turns import specimen_turns
 from antexp.errors import Fault, OrderError
 
 STREAM_A_DRAWS = 2000
@@ -165,7 +166,7 @@ def _draw(recipe: Recipe, draws: int, rng: np.random.Generator) -> Drawn:
     sweep = drift_filter(slots, recipe.drift, recipe.walk_variance)
     L = contrast_rows(recipe.asked, len(recipe.names), recipe.places)
     matrices = information(labels, len(recipe.names), slots, sweep, recipe.places)
-    return Drawn(labels, rotate_specimens(recipe, labels), mean_variance(matrices, L))
+    return Drawn(labels, specimen_turns(recipe, labels), mean_variance(matrices, L))
 
 
 def _shuffled(recipe: Recipe, draws: int, rng: np.random.Generator) -> NDArray[np.intp]:
@@ -189,7 +190,9 @@ def _mended(recipe: Recipe, labels: NDArray[np.intp], rng: np.random.Generator) 
     """
     if not recipe.rules or not len(recipe.drawn):
         return labels
-    book = rule_book(recipe.slots, len(recipe.names), recipe.drawn, np.array(recipe.labels), recipe.reference_every)
+    slots = recipe.slots
+    book = rule_book(slots, len(recipe.names), recipe.drawn, np.array(recipe.labels), recipe.reference_every,
+                     drift_filter(slots, recipe.drift, recipe.walk_variance))
     cell_of = np.full(len(recipe.fixed), -1)
     cell_of[recipe.drawn] = recipe.cells
     waiting = np.arange(len(labels))
@@ -222,9 +225,10 @@ def _first_offence(book: RuleBook, rules: tuple[str, ...], labels: NDArray[np.in
 def _rules_in_force(recipe: Recipe) -> tuple[str, ...]:
     """Return the rules that orders of these slots can keep; the distance of the reference is kept or refused."""
     rules: tuple[str, ...] = ()
-    asked = [rule for rule in RULES if rule not in (NOT_TWICE, REFERENCE_NEAR)]
     # two wires: the same wire twice in a row is lowered and hung again
-    asked = [REFERENCE_NEAR if recipe.reference_drawn else NOT_TWICE, *asked]
+    of_two = (REFERENCE_NEAR, BLOCKS_STAND_DRIFT)
+    first = of_two if recipe.reference_drawn else (NOT_TWICE,)
+    asked = [*first, *(rule for rule in RULES if rule not in (NOT_TWICE, *of_two))]
     for rule in asked:
         rng = np.random.default_rng([recipe.seed, _STREAM["rules"]])
         trial = replace(recipe, rules=(*rules, rule))
@@ -235,44 +239,6 @@ def _rules_in_force(recipe: Recipe) -> tuple[str, ...]:
             raise OrderError(Fault("the reference cannot be kept that near", "plan, key field.reference_every",
                                    str(recipe.reference_every), do="Allow a longer stretch."))
     return rules
-
-
-def rotate_specimens(recipe: Recipe, labels: NDArray[np.intp]) -> NDArray[np.intp]:
-    """Give each hanging its specimen: a candidate's specimens take turns.
-
-    With several places a specimen keeps its turn until it has been on each, so that a mast is not one specimen's.
-
-    Parameters
-    ----------
-    recipe : Recipe
-    labels : ndarray of int, shape (d, n)
-
-    Returns
-    -------
-    ndarray of int, shape (d, n)
-        Zero-based specimen.
-    """
-    specimens = np.zeros_like(labels)
-    counts = np.array(recipe.specimens)
-    if counts.max() == 1 and max(recipe.fixed_specimens) <= 0:
-        return specimens
-    shape = (len(labels), len(recipe.names))
-    turns, opened, seen = np.zeros(shape, np.intp), np.full(shape, -1), np.full(shape, -1)
-    orders = np.arange(len(labels))
-    for slot, (block, known) in enumerate(zip(recipe.block, recipe.fixed_specimens, strict=True)):
-        own = labels[:, slot]
-        fresh = seen[orders, own] != block
-        one = (turns[orders, own] // recipe.places) % counts[own]
-        if recipe.places == 1:
-            # a candidate hung as often in every block as it has specimens would open each block with the same one
-            again = fresh & (one == opened[orders, own])
-            turns[orders, own] += again
-            one = (one + again) % counts[own]
-        specimens[:, slot] = one if known < 0 else known
-        opened[orders, own] = np.where(fresh, specimens[:, slot], opened[orders, own])
-        seen[orders, own] = block
-        turns[orders, own] += 1
-    return specimens
 
 
 def _nothing_estimable(recipe: Recipe) -> OrderError:

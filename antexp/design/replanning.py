@@ -91,7 +91,7 @@ def rest_of_day(demand: Demand, hung: Hung, same_block: bool) -> tuple[tuple[Blo
     planned = lay_out_day(demand)
     begun = len(hung.blocks)
     frames = list(planned[begun:])
-    missing = sum(frame.swaps for frame in planned[:begun]) - len(hung)
+    missing = sum(_missing(demand, frame, number, hung) for number, frame in enumerate(planned[:begun], start=1))
     first: list[BlockFrame] = []
     if same_block and 0 < begun <= len(planned):
         first = _rest_of_block(demand, planned[begun - 1], hung)
@@ -108,6 +108,14 @@ def rest_of_day(demand: Demand, hung: Hung, same_block: bool) -> tuple[tuple[Blo
         np.add.at(counts, np.array(own, int) - 1, 1)
     contents = allocate(demand, frames, first_block=begun + 1, known=known, hung=counts) if frames else ()
     return (*first, *shrink_to_contents(frames, contents)), (*opening, *contents), replace(hung, goes_on=bool(first))
+
+
+def _missing(demand: Demand, frame: BlockFrame, number: int, hung: Hung) -> int:
+    """Return how many swaps of a planned block were never hung."""
+    most = sum(demand.repeats[c] for c in range(1, len(demand.names)) if demand.is_available(c, number))
+    room = frame.candidate_swaps if demand.candidates == 1 else min(frame.candidate_swaps, most)
+    done = sum(label == hung.blocks[number - 1] for label in hung.block)
+    return max(0, frame.swaps - frame.candidate_swaps + room - done)
 
 
 def _one_row_a_swap(table: pd.DataFrame) -> pd.DataFrame:
@@ -172,7 +180,7 @@ def _rest_contents(demand: Demand, first: list[BlockFrame], hung: Hung) -> Conte
     ever = Counter(hung.code)
     number = len(hung.blocks)
     wanted = [code for code in range(1, len(demand.names)) for _ in range(demand.repeats[code] - here[code])
-              if demand.available[code] is None or number in (demand.available[code] or ())]
+              if demand.is_available(code, number)]
     if demand.candidates == 1:
         wanted = [1] * first[0].candidate_swaps
     wanted.sort(key=lambda code: ever[code])

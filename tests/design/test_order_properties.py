@@ -127,7 +127,7 @@ def test_same_plan_same_order_and_words_apart(mapping):
 @given(plans())
 @settings(SETTINGS, max_examples=10)
 def test_the_recipe_is_symmetric_and_redraws_stay_within_it(mapping):
-    plan, order = orders_of(mapping)
+    _plan, order = orders_of(mapping)
     recipe = order.recipe
     fixed = np.array(recipe["fixed"])
     drawn = redraw(recipe, 1200, seed=11)

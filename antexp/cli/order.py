@@ -1,0 +1,80 @@
+"""`antexp order`: which antenna hangs when."""
+
+from __future__ import annotations
+
+import json as json_format
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Optional
+
+import typer
+
+from antexp.cli.options import Json, PlanArgument
+
+if TYPE_CHECKING:
+    from antexp.design.randomisation import Progress
+
+
+def command(
+    plan: PlanArgument,
+    output: Annotated[
+        Optional[Path],
+        typer.Option("--output", "-o", metavar="ORDER", help="Order file to write, such as order.csv; two companions "
+                     "and a picture are written beside it.", show_default=False),
+    ] = None,
+    done: Annotated[
+        Optional[Path],
+        typer.Option(metavar="READINGS", help="Readings so far: what hung is kept, the rest is laid out anew.",
+                     show_default=False),
+    ] = None,
+    without: Annotated[
+        Optional[list[str]],
+        typer.Option(metavar="NAME", help="A candidate that can no longer be hung; may be given several times.",
+                     show_default=False),
+    ] = None,
+    same_block: Annotated[
+        bool, typer.Option("--same-block", help="With --done: the last block goes on; nothing made the level jump.")
+    ] = False,
+    json: Json = False,
+) -> None:
+    """Make a fair swap order, with check words, and say what it can tell."""
+    from antexp.design.order import make_order
+    from antexp.plan.reader import read_plan
+
+    found = read_plan(plan)
+    record = None
+    if done is not None:
+        from antexp.field.readings import read_readings
+
+        record = read_readings(done, found)
+    with _bar(quiet=json) as progress:
+        order = make_order(found, done=record, without=tuple(without or ()), same_block=same_block, progress=progress)
+    written: tuple[Path, ...] = ()
+    if output is not None:
+        from antexp.report.order_files import write_order_and_picture
+
+        written = write_order_and_picture(order, output)
+    if json:
+        from antexp.design.order_report import order_report
+
+        typer.echo(json_format.dumps(order_report(order), ensure_ascii=False, indent=1, allow_nan=False))
+        return
+    from antexp.report.order_text import print_order
+
+    print_order(order, written)
+
+
+@contextmanager
+def _bar(quiet: bool) -> Iterator[Progress | None]:
+    """Show a bar on standard error while it takes longer than a blink, on a terminal only."""
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress as Bar
+
+    with Bar(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("", total=1.0)
+        yield lambda share, what: bar.update(task, completed=share, description=what)

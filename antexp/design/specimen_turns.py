@@ -1,0 +1,51 @@
+"""Several specimens of a candidate take turns over the hangings, the places and the first swaps of blocks."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from antexp.design.recipe import Recipe
+
+# What weighs most in choosing the next specimen: hung least, then hung least in this place, then did not open the
+# block before. Each step outweighs all below it for any number of swaps a day can hold.
+_HUNG, _HUNG_HERE, _OPENED = 1e8, 1e4, 1.0
+
+
+def specimen_turns(recipe: Recipe, labels: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Give each hanging its specimen.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    labels : ndarray of int, shape (d, n)
+        Candidate codes of many orders.
+
+    Returns
+    -------
+    ndarray of int, shape (d, n)
+        Zero-based specimen; what hung before a replan keeps its own.
+    """
+    specimens = np.zeros_like(labels)
+    counts = np.array(recipe.specimens)
+    most = max(int(counts.max()), max(recipe.fixed_specimens) + 1)
+    if most == 1:
+        return specimens
+    orders, units = len(labels), len(recipe.names)
+    hung = np.zeros((orders, units, recipe.places, most))
+    opened, seen = np.full((orders, units), -1), np.full((orders, units), -1)
+    none = np.where(np.arange(most) < counts[:, None], 0.0, np.inf)
+    at = np.arange(orders)
+    for slot, known in enumerate(recipe.fixed_specimens):
+        own, place, block = labels[:, slot], recipe.place[slot], recipe.block[slot]
+        fresh = seen[at, own] != block
+        if known < 0:
+            cost = _HUNG * hung[at, own].sum(axis=1) + _HUNG_HERE * hung[at, own, place] + none[own]
+            cost += _OPENED * (fresh[:, None] & (np.arange(most) == opened[at, own][:, None]))
+            specimens[:, slot] = np.argmin(cost, axis=1)
+        else:
+            specimens[:, slot] = known
+        opened[at, own] = np.where(fresh, specimens[:, slot], opened[at, own])
+        seen[at, own] = block
+        hung[at, own, place, specimens[:, slot]] += 1
+    return specimens

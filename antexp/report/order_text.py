@@ -1,0 +1,127 @@
+"""The design report in the terminal: what there is to do, what it can tell, what to know."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from antexp.design.order_document import Order
+from antexp.design.order_report import order_report
+from antexp.report.numbers import decibels, joined, percent
+
+_PAIRS_NAMED = 4
+
+
+def print_order(order: Order, written: tuple[Path, ...] = (), console: Console | None = None) -> None:
+    """Print an order's report for people.
+
+    Parameters
+    ----------
+    order : Order
+    written : tuple of Path
+        The files that were written.
+    console : Console, optional
+        Where to; left out: standard output.
+    """
+    console = console or Console(highlight=False)
+    report = order_report(order)
+    console.print(Text(order_answer(order), style="bold"))
+    for sentence in order_sentences(order, report):
+        console.print(Padding(Text(sentence), (0, 0, 0, 2)))
+    console.print(_timetable(report))
+    console.print(_gaps(order))
+    for notice in order.notices:
+        console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
+    for path in written:
+        console.print(f"Wrote {path}", soft_wrap=True)
+
+
+def order_answer(order: Order) -> str:
+    """Return the order in one sentence: blocks, swaps, hours, and what it can tell."""
+    size = f"{_count(order.blocks, 'block')}, {_count(order.swaps, 'swap')}"
+    if order.hours is not None:
+        size += f", {duration(order.hours * 60)} of swapping"
+    if not order.gaps:
+        return f"{size}."
+    resolution = max(gap.resolution_db for gap in order.gaps)
+    detectable = max(gap.detectable_db for gap in order.gaps)
+    return (f"{size}: gaps beyond {decibels(resolution)} dB will be called real, and a true gap of "
+            f"{decibels(detectable)} dB is noticed with the planned chance.")
+
+
+def order_sentences(order: Order, report: dict[str, Any]) -> list[str]:
+    """Return what is worth knowing about the order, a sentence each."""
+    said = [_blocks_sentence(report)]
+    if order.hung:
+        said.append(f"The first {_count(order.hung, 'swap')} hung before; what follows them is laid out anew.")
+    if order.precision_kept is not None:
+        said.append(f"Drift takes {percent(round(1 - order.precision_kept, 3))} of the precision; the rest is kept.")
+    if report["hang_again"]:
+        said.append(f"Swaps {joined([str(swap) for swap in report['hang_again']])}: the antenna that hangs is lowered "
+                    "and hung again. It is a new swap.")
+    never = report["never_in_one_block"]
+    if never:
+        pairs = joined([f"“{one}” and “{other}”" for one, other in never[:_PAIRS_NAMED]])
+        more = f" ({len(never) - _PAIRS_NAMED} more pairs)" if len(never) > _PAIRS_NAMED else ""
+        said.append(f"Never in one block: {pairs}{more}. Other candidates tie them together.")
+    return said
+
+
+def duration(minutes: float) -> str:
+    """Write minutes as hours and minutes."""
+    whole = round(minutes)
+    hours, rest = divmod(whole, 60)
+    return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
+
+
+def _blocks_sentence(report: dict[str, Any]) -> str:
+    """Say what the blocks hold."""
+    return {
+        "complete": "Every candidate hangs in every block.",
+        "balanced incomplete": "A block cannot hold all candidates: every candidate hangs equally often, and every "
+        "pair of candidates shares a block equally often.",
+        "incomplete": "A block does not hold all candidates: who shares a block was searched so that the asked gaps "
+        "come out as precise as they can.",
+    }[report["blocks_are"]]
+
+
+def _timetable(report: dict[str, Any]) -> Table:
+    """Return the blocks as a table for the terminal."""
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    clocks = any(row["starts"] for row in report["timetable"])
+    names = ["block", "swaps", "reference swaps", "time", *(["from", "to"] if clocks else [])]
+    for name in names:
+        table.add_column(name, justify="left" if name == "block" else "right")
+    for row in report["timetable"]:
+        cells = [str(row["block"]), str(row["swaps"]), str(row["references"]),
+                 duration(row["minutes"]) if row["minutes"] == row["minutes"] else "–"]
+        cells += [row["starts"] or "–", row["finishes"] or "–"] if clocks else []
+        table.add_row(*(Text(cell) for cell in cells))
+    return table
+
+
+def _gaps(order: Order) -> Table:
+    """Return what the order can tell as a table for the terminal."""
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    several = len({gap.against for gap in order.gaps}) > 1
+    table.add_column("candidate" if several or not order.gaps else f"against “{order.gaps[0].against}”")
+    if several:
+        table.add_column("against")
+    for name in ("standard error dB", "can resolve dB", "notices dB", "tied to time"):
+        table.add_column(name, justify="right")
+    for gap in order.gaps:
+        names = [Text(gap.candidate), *([Text(gap.against)] if several else [])]
+        table.add_row(*names, decibels(gap.standard_error_db), decibels(gap.resolution_db),
+                      decibels(gap.detectable_db), percent(round(gap.tied_to_time, 2)))
+    return table
+
+
+def _count(number: int, word: str) -> str:
+    """Write a number with its noun."""
+    return f"{number} {word}{'' if number == 1 else 's'}"
