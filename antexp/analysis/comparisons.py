@@ -129,7 +129,7 @@ def family_limits(estimates: Estimates, confidence: float, chance: float) -> Lim
     critical, p_value, p_adjusted = (np.full(len(error), np.nan) for _ in range(3))
     if usable.any():
         kept = np.flatnonzero(usable)
-        correlation = _correlation(estimates.covariance_db2[np.ix_(kept, kept)])
+        correlation = correlation_of(estimates.covariance_db2[np.ix_(kept, kept)])
         t = estimates.gap_db[kept] / error[kept]
         critical[kept] = family_critical_values(correlation, df[kept], confidence, 2)
         p_value[kept] = 2.0 * special.stdtr(df[kept], -np.abs(t))
@@ -139,7 +139,7 @@ def family_limits(estimates: Estimates, confidence: float, chance: float) -> Lim
     return Limits(critical, estimates.gap_db - half, estimates.gap_db + half, p_value, p_adjusted, detectable)
 
 
-def _correlation(covariance: NDArray[np.float64]) -> NDArray[np.float64]:
+def correlation_of(covariance: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return the correlation matrix of a covariance matrix, exactly symmetric with ones on the diagonal."""
     scale = np.sqrt(np.diag(covariance))
     correlation = np.clip(covariance / np.outer(scale, scale), -1.0, 1.0)

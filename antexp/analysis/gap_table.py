@@ -36,7 +36,7 @@ def gap_rows(
         The columns of `GAP_COLUMNS`.
     """
     verdicts = classify(limits.lower_db, limits.upper_db, matter_db)
-    half = limits.critical * estimates.standard_error_db
+    half = (limits.upper_db - limits.lower_db) / 2.0
     rows = []
     for i, (candidate, against) in enumerate(estimates.pairs):
         verdict = str(verdicts[i]) if counts else None

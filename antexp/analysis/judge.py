@@ -9,7 +9,8 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from antexp.analysis.best import best_rows
+from antexp.analysis.best import BestComparison, compare_best
+from antexp.analysis.coarse_record import CoarseFit, coarse_fit, coarse_notices, with_levels
 from antexp.analysis.comparisons import Estimates, asked_pairs, family_limits, joined
 from antexp.analysis.day import day_of
 from antexp.analysis.flat_record import flat_judgement, is_flat
@@ -18,6 +19,7 @@ from antexp.analysis.identifiable import check_identifiable
 from antexp.analysis.provenance import provenance
 from antexp.analysis.record_model import record_model
 from antexp.analysis.record_notices import (
+    best_notices,
     interval_notices,
     reading_notices,
     receiver_notices,
@@ -109,6 +111,7 @@ def judge_record(
     notices: tuple[Notice, ...] = (),
 ) -> Judgement:
     """Judge a record that has been read; see `judge`."""
+    record = with_levels(record)
     table = record.table
     where = str(record.path or "readings")
     reference = _reference(table, settings.reference, where)
@@ -117,9 +120,11 @@ def judge_record(
     model = record_model(table, reference=reference, drift=settings.drift)
     left_notices = check_identifiable(table, model, settings.drift, where)
     these = fit_these(model, settings.drift)
-    specimens = fit_any(table, reference, settings.drift)
-    gaps, estimates = _gaps(table, these, specimens, settings)
+    coarse = coarse_fit(record, these, settings.drift)
+    specimens = fit_any(table, reference, settings.drift) if coarse is None else None
     candidates = model.model.candidates
+    best = compare_best(_best_fit(coarse or these, specimens, candidates), settings.confidence)
+    gaps, estimates = _gaps(table, coarse or these, specimens, settings, best)
     pairs = asked_pairs(candidates, settings.compare)
     step_db = record.step_db
     found = [
@@ -128,12 +133,13 @@ def judge_record(
         *specimen_notices(table, specimens),
         *reading_notices(table),
         *receiver_notices(table, model),
-        *zero_notices(these),
+        *(zero_notices(these) if coarse is None else []),
         *left_notices,
         *small_block_notices(model, settings.drift),
         *time_notices(model, pairs),
-        *step_notices(table, step_db),
+        *(coarse_notices(coarse, settings.drift) if coarse is not None else step_notices(table, step_db)),
         *interval_notices(gaps),
+        *best_notices(settings),
     ]
     return Judgement(
         title=_title(record, plan),
@@ -149,8 +155,8 @@ def judge_record(
         gaps=gaps,
         gaps_covariance_db2=estimates.covariance_db2,
         gaps_covariance_of=estimates.pairs,
-        could_be_best=best_rows(_best_fit(these, specimens, candidates), settings.confidence).could_be_best,
-        spread=spread_seen(table, these, specimens),
+        could_be_best=best.could_be_best,
+        spread=coarse.spread() if coarse is not None else spread_seen(table, these, specimens),
         drift=drift_seen(these, settings.drift),
         restricted_log_likelihood=float(these.fit.restricted_log_likelihood),
         warnings=tuple(found),
@@ -160,32 +166,36 @@ def judge_record(
 
 
 def _gaps(
-    table: pd.DataFrame, these: ScopedFit, specimens: ScopedFit | None, settings: Settings
+    table: pd.DataFrame, these: ScopedFit, specimens: ScopedFit | None, settings: Settings, best: BestComparison
 ) -> tuple[pd.DataFrame, Estimates]:
     """Return the table of gaps, and the estimates of the family."""
     candidates = these.record.model.candidates
     blocks = int(table["block"].nunique())
     pairs = asked_pairs(candidates, settings.compare)
     wide, narrow = pairs_by_scope(pairs, table, specimens)
+    if isinstance(these, CoarseFit) and settings.compare != "best":
+        family, limits = these.family(pairs, settings.confidence, settings.chance)
+        rows = gap_rows(family, limits, [THESE] * len(pairs), settings.matter_db, blocks, counts=True)
+        return rows, family
     parts = [specimens.estimates(wide)] if specimens is not None and wide else []
     parts += [these.estimates(narrow)] if narrow else []
     family = joined(parts)
     if settings.compare == "best":
-        return best_rows(_best_fit(these, specimens, candidates), settings.confidence).table(settings, blocks), family
+        return best.table(settings, blocks), family
     limits = family_limits(family, settings.confidence, settings.chance)
     scopes = [ANY] * len(wide) + [THESE] * len(narrow)
-    rows = [gap_rows(family, limits, scopes, settings.matter_db, blocks, counts=True)]
+    tables = [gap_rows(family, limits, scopes, settings.matter_db, blocks, counts=True)]
     if wide:
         beside = these.estimates(wide)
         beside_limits = family_limits(beside, settings.confidence, settings.chance)
-        rows.append(gap_rows(beside, beside_limits, [THESE] * len(wide), settings.matter_db, blocks, counts=False))
-    return _in_order(pd.concat(rows, ignore_index=True), pairs), family
+        tables.append(gap_rows(beside, beside_limits, [THESE] * len(wide), settings.matter_db, blocks, counts=False))
+    return _in_order(pd.concat(tables, ignore_index=True), pairs), family
 
 
 def _in_order(rows: pd.DataFrame, pairs: list[tuple[str, str]]) -> pd.DataFrame:
     """Sort the rows as the comparisons were asked, the row that counts before the one beside it."""
     place = {pair: i for i, pair in enumerate(pairs)}
-    keys = [place[pair] for pair in zip(rows["candidate"], rows["against"], strict=True)]
+    keys = np.array([place[pair] for pair in zip(rows["candidate"], rows["against"], strict=True)])
     order = np.lexsort((~rows["counts"].to_numpy(bool), keys))
     return rows.iloc[order].reset_index(drop=True)
 

@@ -37,7 +37,12 @@ class RecordModel:
 
 
 def record_model(
-    table: pd.DataFrame, *, reference: str | None, drift: str, specimens_random: bool = False
+    table: pd.DataFrame,
+    *,
+    reference: str | None,
+    drift: str,
+    specimens_random: bool = False,
+    average_receivers: bool = True,
 ) -> RecordModel:
     """Write a record as arrays.
 
@@ -52,12 +57,14 @@ def record_model(
     specimens_random : bool
         False: scope ``these specimens``, every specimen has its own column. True: scope ``any specimen``, the
         specimen is the first random term and so the error line.
+    average_receivers : bool
+        Average over receivers swap by swap where every receiver is present in every swap.
 
     Returns
     -------
     RecordModel
     """
-    rows, averaged = _over_receivers(table)
+    rows, averaged = _over_receivers(table) if average_receivers else (table, 1)
     block = rows["block"].astype(str)
     several = averaged == 1 and rows["receiver"].nunique() > 1
     if several:
@@ -109,7 +116,7 @@ def _groups(
 
 def _codes(rows: pd.DataFrame, by: list[str]) -> NDArray[np.int64]:
     """Return group numbers in order of first mention."""
-    return rows.groupby(by, sort=False).ngroup().to_numpy(np.int64)
+    return np.asarray(rows.groupby(by, sort=False).ngroup(), dtype=np.int64)
 
 
 def walk_loadings(rows: pd.DataFrame) -> NDArray[np.float64]:

@@ -7,6 +7,7 @@ import pandas as pd
 
 from antexp.analysis.record_model import RecordModel
 from antexp.analysis.scopes import ScopedFit, specimen_counts
+from antexp.analysis.settings import Settings
 from antexp.design.estimable import tie_to_time
 from antexp.notices import Notice
 
@@ -120,3 +121,14 @@ def interval_notices(gaps: pd.DataFrame) -> list[Notice]:
     names = ", ".join(f"{row.candidate} against {row.against}" for row in without.itertuples())
     text = f"No trustworthy limits can be given for: {names}. The record holds too little to judge the scatter by."
     return [Notice("no-interval", text)]
+
+
+def best_notices(settings: Settings) -> list[Notice]:
+    """Say that "real and it matters" against the best rests on a second family of limits."""
+    if settings.compare != "best" or settings.matter_db is None:
+        return []
+    text = (
+        "Against the best of the others, `real and it matters` is said by the limits of all pairs, a second set of "
+        f"limits that holds at {settings.confidence:.0%} by itself."
+    )
+    return [Notice("second-family", text)]

@@ -11,6 +11,7 @@ from antexp.analysis.record_model import RecordModel, record_model
 from antexp.design.estimable import is_full_rank
 from antexp.mixed import fit_reml
 from antexp.mixed.fit import RemlFit
+from antexp.mixed.reml import AtZero
 
 THESE = "these specimens"
 ANY = "any specimen"
@@ -98,5 +99,5 @@ def pairs_by_scope(
 
 def _fit(record: RecordModel, drift: str) -> RemlFit:
     """Fit by REML; with a wandering path the swap component at zero stays in (method section 4)."""
-    at_zero = "keep" if drift == "wandering" else "error line"
+    at_zero: AtZero = "keep" if drift == "wandering" else "error line"
     return fit_reml(record.level_db, record.model.X, record.groups, at_zero=at_zero)

@@ -116,7 +116,7 @@ def day_readings(plan: Plan, order: Order) -> pd.DataFrame:
     hung.loc[later, "minutes"] += _SLIP_MINUTES
     hung = hung[~((hung["block"] == "3") & (hung["position"] > 8))]
     readings = simulate(plan, hung, TRUE_GAPS_DB, seed=SEED, path_db=path_db, base_db=BASE_DBM, step_db=0.1)
-    readings = readings.drop(columns=["place"]).assign(keep=1, correction="", note="")
+    readings = readings.drop(columns=["place", "specimen"]).assign(keep=1, correction="", note="")
     readings.loc[readings["swap"] == wrong, "correction"] = "this wire was handed up by mistake, noticed when lowering"
     readings = _with_carrier(readings, _swap_at(hung, block="2", position=8))
     return _with_slip(readings, slipped)
@@ -139,7 +139,8 @@ def _with_carrier(readings: pd.DataFrame, swap: int) -> pd.DataFrame:
     """Lift the second reading of a swap by 2 dB and leave it out, as the crew did when it heard the carrier."""
     here = (readings["swap"] == swap) & (readings["reading"] == 2)
     readings.loc[here, "level_db"] += 2.0
-    readings.loc[here, ["keep", "note"]] = [0, "a neighbouring carrier came up during this reading"]
+    readings.loc[here, "keep"] = 0
+    readings.loc[here, "note"] = "a neighbouring carrier came up during this reading"
     return readings.round({"level_db": 6})
 
 

@@ -44,3 +44,35 @@ def classify(lower_db: ArrayLike, upper_db: ArrayLike, matter_db: float | None) 
         [REAL_AND_MATTERS, REAL_TOO_SMALL, REAL_MAY_MATTER, NO_GAP_THAT_MATTERS],
         default=CANNOT_TELL,
     )
+
+
+def classify_best(
+    lower_db: ArrayLike, can_be_best: ArrayLike, far_below: ArrayLike, matter_db: float | None
+) -> NDArray[np.str_]:
+    """Give each candidate its verdict against the best of the others.
+
+    Parameters
+    ----------
+    lower_db : array_like, shape (...), dB
+        Lower limit of the gap to the best of the others; NaN where nothing can be told.
+    can_be_best : array_like of bool, shape (...)
+        Its upper limit is above zero.
+    far_below : array_like of bool, shape (...)
+        The smallest of its all-pairs upper limits is at or below −`matter_db` (a second family at the same confidence).
+    matter_db : float or None, dB
+
+    Returns
+    -------
+    ndarray of str, shape (...)
+        One of `VERDICTS` each.
+    """
+    lower, can, far = np.asarray(lower_db, float), np.asarray(can_be_best, bool), np.asarray(far_below, bool)
+    known = np.isfinite(lower)
+    if matter_db is None:
+        return np.where(known & ~can, REAL_MAY_MATTER, CANNOT_TELL)
+    near = lower > -matter_db
+    return np.select(
+        [~known, ~can & near, ~can & far, ~can, near],
+        [CANNOT_TELL, REAL_TOO_SMALL, REAL_AND_MATTERS, REAL_MAY_MATTER, NO_GAP_THAT_MATTERS],
+        default=CANNOT_TELL,
+    )

@@ -70,7 +70,7 @@ def _naive_remark(fixed_order: pd.DataFrame, matter_db: float | None) -> str:
     """Say what is wrong with the naive comparison: how far off it was, and that it cannot know."""
     wires = fixed_order.iloc[1:]
     error = wires["gap_db"] - wires["true_gap_db"]
-    worst = wires.loc[error.abs().idxmax()]
+    worst = wires.iloc[int(error.abs().to_numpy().argmax())]
     off = decibels(float(error.abs().max()))
     text = (
         f"Off by up to {off} dB (“{worst['candidate']}”): the tide wets the path meanwhile, and no hanging is like the "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 
 from antexp.analysis.result import Judgement
@@ -33,7 +34,7 @@ def gap_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
     with house_style():
         axes = axes if axes is not None else new_axes(8.0, 1.9 + 0.2 * lines + 0.22 * len(rows))
         _draw_ground(axes, rows, judgement)
-        for y, row in rows.iterrows():
+        for y, (_, row) in enumerate(rows.iterrows()):
             _draw_gap(axes, float(y), row)
         axes.set_yticks(range(len(rows)), labels)
         axes.set_ylim(-0.7, len(rows) - 0.3)
@@ -80,7 +81,7 @@ def _draw_key(axes: Axes, rows: pd.DataFrame) -> None:
     from matplotlib.patches import Patch
 
     present = [verdict for verdict in MARKS if verdict in set(rows["verdict"])]
-    handles = [
+    handles: list[Artist] = [
         Line2D([], [], marker=MARKS[verdict].marker, color=MARKS[verdict].colour, linewidth=2, markersize=7,
                markerfacecolor=MARKS[verdict].colour if MARKS[verdict].filled else "white", label=verdict)
         for verdict in present

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Mapping
+
 import pandas as pd
 
 from antexp.analysis.result import Judgement
@@ -108,7 +110,7 @@ def _found(rows: pd.DataFrame, judgement: Judgement, verdict: str) -> str:
     }[verdict]
 
 
-def _name(row: dict[str, object], verdict: str, judgement: Judgement) -> str:
+def _name(row: Mapping[Hashable, object], verdict: str, judgement: Judgement) -> str:
     """Name a gap, with its size where it is real."""
     name = f"“{row['candidate']}”"
     if judgement.compare == "each-other":
