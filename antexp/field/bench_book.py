@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antexp.columns import BENCH_BOOK
 from antexp.field.cells import CellTable, frame_cells
 from antexp.field.csv_table import read_csv_table
 from antexp.field.extras import POSSIBLE_HEIGHT, POSSIBLE_SWR, impedances
@@ -18,18 +19,7 @@ from antexp.field.reading_faults import FaultList, listed, nearest, shown
 from antexp.plan.model import Plan
 from antexp.plan.unit_guesses import megahertz
 
-BENCH_COLUMNS: dict[str, str] = {
-    "candidate": "which candidate, by its name in the plan",
-    "specimen": "which antenna of it; blank: 1",
-    "leg_m": "length of one leg of a dipole, or height of a vertical, metres",
-    "resonance_mhz": "where its reactance is zero, or its SWR least",
-    "swr": "standing-wave ratio at the plan's frequency",
-    "feed_ohm": "feed impedance at the plan's frequency, such as 62+9j",
-    "height_m": "how high it hung when measured",
-    "where": "where the analyser was: at the feed, or behind a line",
-    "note": "anything",
-}
-"""The columns of a bench book and what they mean."""
+COLUMNS = BENCH_BOOK.names
 
 _ANY = Allowed(0.0, 1e12, "a number above 0, with a decimal point")
 _LEG = Allowed(0.01, 1000.0, "metres from 0.01 to 1000, with a decimal point")
@@ -70,7 +60,7 @@ def read_bench_book(source: str | os.PathLike[str] | pd.DataFrame, plan: Plan | 
     Parameters
     ----------
     source : path-like or DataFrame
-        A CSV file with the columns of `BENCH_COLUMNS`; `candidate` and one measurement are needed.
+        A CSV file with the columns of `antexp.columns.BENCH_BOOK`; `candidate` and one measurement are needed.
     plan : Plan, optional
         Its candidates and specimens are the only ones allowed.
 
@@ -88,7 +78,7 @@ def read_bench_book(source: str | os.PathLike[str] | pd.DataFrame, plan: Plan | 
     if isinstance(source, pd.DataFrame):
         cells = frame_cells(source, "bench book")
     else:
-        cells = read_csv_table(source, "bench book", BENCH_COLUMNS)
+        cells = read_csv_table(source, "bench book", COLUMNS)
     faults = FaultList(cells.name, cells.row_word, cells.faults)
     _check_header(cells, faults)
     table = pd.DataFrame(_columns(cells, faults))
@@ -101,7 +91,7 @@ def read_bench_book(source: str | os.PathLike[str] | pd.DataFrame, plan: Plan | 
 
 def _check_header(cells: CellTable, faults: FaultList) -> None:
     """Raise when the candidate or every measurement is missing from the header."""
-    unknown = [name for name in cells.columns if name not in BENCH_COLUMNS]
+    unknown = [name for name in cells.columns if name not in COLUMNS]
     if "candidate" not in cells:
         near = nearest("candidate", unknown, 1)
         faults.add("a column is missing: candidate", at="the header", got=listed(cells.columns, 12),
@@ -110,7 +100,7 @@ def _check_header(cells: CellTable, faults: FaultList) -> None:
         faults.add("a column is missing: a measurement", at="the header", got=listed(cells.columns, 12),
                    allowed="leg_m with resonance_mhz, or swr, or feed_ohm")
     for name in unknown:
-        near = nearest(name, BENCH_COLUMNS, 1)
+        near = nearest(name, COLUMNS, 1)
         if near and near[0] not in cells:
             faults.add("a column's name is nearly that of a known one", at="the header", got=shown(name),
                        allowed=near[0], do="Write it exactly so, or name it quite differently.")

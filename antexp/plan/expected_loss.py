@@ -23,8 +23,6 @@ class ExpectedLoss:
         The candidate.
     resistance_ohm_per_m : float or None, Ω/m
         Of the wire at the plan's frequency.
-    resistance_range_ohm_per_m : tuple of float or None, Ω/m
-        With the constants anywhere in their ranges.
     loss_resistance_ohm : float or None, Ω
         At the feed.
     conductor_loss_db : float or None, dB
@@ -33,12 +31,14 @@ class ExpectedLoss:
         The same with every uncertain constant anywhere in its range.
     mismatch_loss_db : float or None, dB
         At the end that the plan's swap_end names; from feed_ohm or swr.
-    mismatch_uncertainty_db : float or None, dB
-        Standard uncertainty of that, for a hand-held analyser.
     gap_to_reference_db : float or None, dB
         The reference's conductor loss minus this one's; mismatch stands apart.
+    resistance_range_ohm_per_m : tuple of float or None, Ω/m
+        With the constants anywhere in their ranges.
+    mismatch_uncertainty_db : float or None, dB
+        Standard uncertainty of the mismatch loss, for a hand-held analyser.
     gap_to_reference_range_db : tuple of float or None, dB
-        Its range; the shared feed resistance is the same for both.
+        Range of the gap; the shared feed resistance is the same for both.
     shortening_percent : float or None
         By how much the reactance inside the metal makes it resonate short.
     missing : tuple of str
@@ -47,13 +47,13 @@ class ExpectedLoss:
 
     name: str
     resistance_ohm_per_m: float | None = None
-    resistance_range_ohm_per_m: tuple[float, float] | None = None
     loss_resistance_ohm: float | None = None
     conductor_loss_db: float | None = None
     conductor_loss_range_db: tuple[float, float] | None = None
     mismatch_loss_db: float | None = None
-    mismatch_uncertainty_db: float | None = None
     gap_to_reference_db: float | None = None
+    resistance_range_ohm_per_m: tuple[float, float] | None = None
+    mismatch_uncertainty_db: float | None = None
     gap_to_reference_range_db: tuple[float, float] | None = None
     shortening_percent: float | None = None
     missing: tuple[str, ...] = ()
