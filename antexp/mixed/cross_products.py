@@ -7,43 +7,22 @@ as sums and counts per level, so its part of every product is diagonal (method p
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
-from scipy import sparse
 
 from antexp.mixed.arrays import Floats, Integers
 from antexp.mixed.fixed_part import FixedPart, factor_columns, factor_gram
+from antexp.mixed.level_columns import LevelColumns
+from antexp.mixed.level_products import products_by_level
+from antexp.mixed.terms import Term, level_sums
 
-CHUNK = 65_536
-"""Readings taken at a time: a chunk of 20 columns stays near 10 MB."""
+CHUNK = 8_192
+"""Readings taken at a time: a chunk of 20 columns stays near the processor, some 1.5 MB."""
 
 QR_LIMIT = 20_000
 """Up to so many readings X is factored itself; beyond it its cross-products are."""
-
-
-@dataclass(frozen=True)
-class Term:
-    """One random term.
-
-    Attributes
-    ----------
-    name : str
-        The caller's name for it.
-    codes : ndarray of int, shape (n,), or None
-        Level of each reading, numbered 0, 1, … without holes; None for loadings.
-    loadings : ndarray, shape (n, q), or None
-        The columns of Z where the term is not a set of codes.
-    levels : int
-        Number of columns of Z.
-    """
-
-    name: str
-    codes: Integers | None
-    loadings: Floats | None
-    levels: int
 
 
 @dataclass(frozen=True)
@@ -92,64 +71,14 @@ class CrossProducts:
         return self.fixed.rank
 
 
-def read_terms(groups: Mapping[str, ArrayLike], readings: int) -> tuple[Term, ...]:
-    """Check and number the random terms.
-
-    Parameters
-    ----------
-    groups : mapping of str to array_like
-        Codes, shape (n,), of any type that can be sorted, or float loadings, shape (n, q).
-    readings : int
-        n.
-
-    Returns
-    -------
-    tuple of Term
-
-    Raises
-    ------
-    ValueError
-        A term of another length, or with values that are not finite.
-    """
-    terms = []
-    for name, values in groups.items():
-        array = np.asarray(values)
-        if array.ndim not in (1, 2) or array.shape[0] != readings:
-            raise ValueError(
-                f"random term {name!r} does not fit the readings: got shape {array.shape}; allowed ({readings},) codes "
-                f"or ({readings}, q) loadings"
-            )
-        if array.dtype.kind == "f" and not np.isfinite(array).all():
-            raise ValueError(f"random term {name!r} has values that are not finite")
-        if array.ndim == 2:
-            terms.append(Term(name, None, np.asarray(array, dtype=float), array.shape[1]))
-        else:
-            codes, levels = _number(array)
-            terms.append(Term(name, codes, None, levels))
-    return tuple(terms)
-
-
-def _number(values: NDArray) -> tuple[Integers, int]:
-    """Give codes the numbers 0, 1, … without holes; whole numbers of small range without a sort."""
-    if values.dtype.kind in "iu" and values.size:
-        low, high = int(values.min()), int(values.max())
-        if high - low < 4 * values.size + 1000:
-            seen = np.bincount(values - low, minlength=high - low + 1) > 0
-            if seen.all():
-                return (values - low).astype(np.intp, copy=False), int(seen.size)
-            return (np.cumsum(seen) - 1)[values - low].astype(np.intp, copy=False), int(seen.sum())
-    labels, codes = np.unique(values, return_inverse=True)
-    return codes.reshape(-1).astype(np.intp, copy=False), labels.size
-
-
-def cross_products(y: Floats, X: Floats, terms: tuple[Term, ...]) -> CrossProducts:
+def cross_products(y: Floats, X: Floats | LevelColumns, terms: tuple[Term, ...]) -> CrossProducts:
     """Take every cross-product of a record in one pass.
 
     Parameters
     ----------
     y : ndarray, shape (n,), dB
         Levels.
-    X : ndarray, shape (n, p)
+    X : ndarray, shape (n, p), or LevelColumns
         Fixed columns; aliased ones are found and set aside.
     terms : tuple of Term
         Random terms.
@@ -158,99 +87,117 @@ def cross_products(y: Floats, X: Floats, terms: tuple[Term, ...]) -> CrossProduc
     -------
     CrossProducts
     """
-    readings = y.size
-    code_sizes = [term.levels if term.codes is not None else -1 for term in terms]
-    eliminated = int(np.argmax(code_sizes)) if code_sizes and max(code_sizes) > 0 else -1
-    centre = float(y.mean()) if readings else 0.0
-    gram, sums, blocks, fixed = _fixed_products(y - centre, X, terms, eliminated)
-    ones = fixed.to_orthonormal(sums_of_columns(X))
-    if readings - ones @ ones > 1e-9 * readings:  # a constant within X leaves rounding only, some 1e-13 of n
+    sizes = [term.levels if term.codes is not None else -1 for term in terms]
+    eliminated = int(np.argmax(sizes)) if sizes and max(sizes) > 0 else -1
+    blocks = _blocks(terms, eliminated)
+    centre = float(y.mean()) if y.size else 0.0
+    gram, sums, fixed, ones = _fixed_products(y - centre, X, terms, eliminated, blocks)
+    if y.size - ones @ ones > 1e-9 * y.size:  # a constant within X leaves rounding only, some 1e-13 of n
         # Taking a level off changes the fit unless X can carry it, so here the digits must do without.
         centre = 0.0
-        gram, sums, blocks, fixed = _fixed_products(y, X, terms, eliminated)
-    counts = _counts(terms, eliminated)
-    within = within_gram(gram, sums, counts)
+        gram, sums, fixed, ones = _fixed_products(y, X, terms, eliminated, blocks)
+    counts = terms[eliminated].counts if eliminated >= 0 else np.zeros(0)
     names = tuple(term.name for term in terms)
+    within = within_gram(gram, sums, counts)
     level = centre * ones  # on orthonormal columns the constant 1 has the coefficients Qᵀ1
-    return CrossProducts(readings, fixed, names, eliminated, blocks, counts, sums, gram, within, level)
+    return CrossProducts(y.size, fixed, names, eliminated, blocks, counts, sums, gram, within, level)
+
+
+def _blocks(terms: tuple[Term, ...], eliminated: int) -> tuple[slice, ...]:
+    """Return each term's columns of Z2."""
+    ends = np.cumsum([0, *(0 if i == eliminated else term.levels for i, term in enumerate(terms))])
+    return tuple(slice(int(a), int(b)) for a, b in pairwise(ends))
 
 
 def _fixed_products(
-    y: Floats, X: Floats, terms: tuple[Term, ...], eliminated: int
-) -> tuple[Floats, Floats, tuple[slice, ...], FixedPart]:
-    """Take the products with orthonormal fixed columns, by QR of X where it is small, else by Cholesky of XᵀX."""
+    y: Floats, X: Floats | LevelColumns, terms: tuple[Term, ...], eliminated: int, blocks: tuple[slice, ...]
+) -> tuple[Floats, Floats, FixedPart, Floats]:
+    """Take the products with orthonormal fixed columns Q, by QR of X where it is small; also return Qᵀ1."""
+    if isinstance(X, LevelColumns):
+        by_level = y.size > QR_LIMIT and eliminated >= 0 and products_by_level(y, X, terms, eliminated, blocks)
+        if by_level:
+            return orthonormal_products(*by_level, X.shape[1])
+        X = X.dense()
     if y.size <= QR_LIMIT:
         columns, fixed = factor_columns(X)
-        return *_products(y, columns, terms, eliminated), fixed
-    gram, sums, blocks = _products(y, X, terms, eliminated)
-    gram, sums, fixed = _orthonormal(gram, sums, X.shape[1])
-    return gram, sums, blocks, fixed
-
-
-def _counts(terms: tuple[Term, ...], eliminated: int) -> Floats:
-    """Count the readings of each level of the eliminated term."""
-    if eliminated < 0:
-        return np.zeros(0)
-    codes = terms[eliminated].codes
-    assert codes is not None
-    return np.bincount(codes, minlength=terms[eliminated].levels).astype(float)
+        gram, sums, _ = _products(y, columns, terms, eliminated, blocks)
+        return gram, sums, fixed, columns.sum(axis=0)
+    return orthonormal_products(*_products(y, X, terms, eliminated, blocks), X.shape[1])
 
 
 def _products(
-    y: Floats, X: Floats, terms: tuple[Term, ...], eliminated: int
-) -> tuple[Floats, Floats, tuple[slice, ...]]:
-    """Add up the chunks of [X | Z2 | y]ᵀ[X | Z2 | y] and of Z1ᵀ[X | Z2 | y]."""
-    p, blocks, width = X.shape[1], [], X.shape[1]
-    for index, term in enumerate(terms):
-        step = 0 if index == eliminated else term.levels
-        blocks.append(slice(width - p, width - p + step))
-        width += step
-    gram = np.zeros((width + 1, width + 1))
+    y: Floats, X: Floats, terms: tuple[Term, ...], eliminated: int, blocks: tuple[slice, ...]
+) -> tuple[Floats, Floats, Floats]:
+    """Add up the chunks of [X | Z2 | y]ᵀ[X | Z2 | y], of Z1ᵀ[X | Z2 | y] and of 1ᵀX."""
+    p = X.shape[1]
+    width = p + (blocks[-1].stop if blocks else 0)
+    gram, ones = np.zeros((width + 1, width + 1)), np.zeros(width + 1)
     sums = np.zeros((terms[eliminated].levels if eliminated >= 0 else 0, width + 1))
-    for start in range(0, y.size, CHUNK):
-        rows = slice(start, min(start + CHUNK, y.size))
-        size = rows.stop - rows.start
-        block = np.zeros((size, width + 1))
-        block[:, :p], block[:, width] = X[rows], y[rows]
-        for index, term in enumerate(terms):
-            if index == eliminated:
-                continue
-            if term.codes is not None:
-                block[np.arange(size), p + blocks[index].start + term.codes[rows]] = 1.0
+    held = np.empty((min(CHUNK, y.size), width + 1))
+    one = np.ones(held.shape[0])
+    with np.errstate(invalid="ignore", over="ignore"):  # values that are not finite are found in the products
+        for start in range(0, y.size, CHUNK):
+            rows = slice(start, min(start + CHUNK, y.size))
+            block = held[: rows.stop - start]
+            _fill(block, y, X, terms, eliminated, blocks, rows)
+            gram += block.T @ block
+            if eliminated >= 0:
+                codes = terms[eliminated].codes
+                assert codes is not None
+                _add_level_sums(sums, codes[rows], block)
             else:
-                assert term.loadings is not None
-                block[:, p + blocks[index].start : p + blocks[index].stop] = term.loadings[rows]
-        gram += block.T @ block
-        if eliminated >= 0:
-            codes = terms[eliminated].codes
-            assert codes is not None
-            sums += level_sums(codes[rows], block, sums.shape[0])
-    return gram, sums, tuple(blocks)
+                ones += one[: block.shape[0]] @ block
+    return gram, sums, (sums.sum(axis=0) if eliminated >= 0 else ones)[:p]
 
 
-def level_sums(codes: Integers, block: Floats, levels: int) -> Floats:
-    """Add up the rows of a block by level: Zᵀ block, without Z."""
-    size = codes.size
-    transposed = sparse.csc_array((np.ones(size), codes, np.arange(size + 1)), shape=(levels, size))
-    return np.asarray(transposed @ block)
+def _fill(
+    block: Floats,
+    y: Floats,
+    X: Floats,
+    terms: tuple[Term, ...],
+    eliminated: int,
+    blocks: tuple[slice, ...],
+    rows: slice,
+) -> None:
+    """Write a chunk of [X | Z2 | y]."""
+    p = X.shape[1]
+    block[:, :p], block[:, -1] = X[rows], y[rows]
+    block[:, p:-1] = 0.0
+    for index, term in enumerate(terms):
+        if index == eliminated:
+            continue
+        if term.codes is not None:
+            block[np.arange(block.shape[0]), p + blocks[index].start + term.codes[rows]] = 1.0
+        else:
+            assert term.loadings is not None
+            block[:, p + blocks[index].start : p + blocks[index].stop] = term.loadings[rows]
 
 
-def _orthonormal(gram: Floats, sums: Floats, p: int) -> tuple[Floats, Floats, FixedPart]:
+def _add_level_sums(sums: Floats, codes: Integers, block: Floats) -> None:
+    """Add a chunk's rows to the sums of their levels, touching only the levels it holds."""
+    low, high = int(codes.min()), int(codes.max()) + 1
+    sums[low:high] += level_sums(codes - low, block, high - low)
+
+
+def orthonormal_products(
+    gram: Floats, sums: Floats, ones: Floats, p: int
+) -> tuple[Floats, Floats, FixedPart, Floats]:
     """Turn the fixed columns of finished products into orthonormal ones."""
+    check_finite(gram)
     fixed = factor_gram(gram[:p, :p])
     keep = np.concatenate([fixed.kept, np.arange(p, gram.shape[0])])
-    gram, sums = gram[np.ix_(keep, keep)], sums[:, keep]
-    r = fixed.rank
+    gram, sums, r = gram[np.ix_(keep, keep)], sums[:, keep], fixed.rank
     gram[:r, r:] = fixed.inverse.T @ gram[:r, r:]
     gram[r:, :r] = gram[:r, r:].T
     gram[:r, :r] = np.eye(r)
     sums[:, :r] = sums[:, :r] @ fixed.inverse
-    return gram, sums, fixed
+    return gram, sums, fixed, fixed.to_orthonormal(ones)
 
 
-def sums_of_columns(X: Floats) -> Floats:
-    """Add up each column."""
-    return np.asarray(np.ones(X.shape[0]) @ X)
+def check_finite(gram: Floats) -> None:
+    """Refuse products that show values which are not finite."""
+    if not np.isfinite(gram).all():
+        raise ValueError("levels and fixed columns must be finite: got values that are not. Leave those readings out")
 
 
 def within_gram(gram: Floats, sums: Floats, counts: Floats) -> Floats:

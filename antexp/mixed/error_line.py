@@ -124,17 +124,29 @@ def means_of_levels(products: CrossProducts, terms: NDArray[np.bool_], power: fl
 def _extra_sum_of_squares(products: CrossProducts, at: Reduced, p: Projection) -> Inference | None:
     """MS = [RSS(X) − RSS(X, levels)]/df, in the metric of H at the other terms' estimates."""
     if products.eliminated == 0:
-        inner = np.diag(at.diagonal) - p.narrow @ p.narrow.T
+        square, df = _extra_of_eliminated(products, at)
     else:
         inner = p.small[products.blocks[0], products.blocks[0]]
-    values, vectors = np.linalg.eigh(inner)
-    held = values > 1e-9 * max(float(values[-1]), 1e-300)
-    df = int(held.sum())
-    if df == 0:
-        return None
-    reach = vectors[:, held].T @ p.scores[0]
-    mean_square = float((reach**2 / values[held]).sum()) / df
-    return scaled(phi_of(products, at), mean_square, df)
+        values, vectors = np.linalg.eigh(inner)
+        held = values > 1e-9 * max(float(values[-1]), 1e-300)
+        reach = vectors[:, held].T @ p.scores[0]
+        square, df = float((reach**2 / values[held]).sum()), int(held.sum())
+    return scaled(phi_of(products, at), square / df, df) if df > 0 else None
+
+
+def _extra_of_eliminated(products: CrossProducts, at: Reduced) -> tuple[float, int]:
+    """Return the extra sum of squares of the eliminated term and its df, from what is left within its levels."""
+    r, width = products.rank, products.gram.shape[0] - 1
+    scale = np.concatenate([np.ones(r), at.root_gamma])
+    system = products.within[:width, :width] * np.outer(scale, scale)
+    system[range(r, width), range(r, width)] += 1.0
+    right = scale * products.within[:width, width]
+    values, vectors = np.linalg.eigh(system)
+    held = values > 1e-9
+    along = vectors[:, held].T @ right
+    inside = float(products.within[width, width] - (along**2 / values[held]).sum())
+    lost = int((np.linalg.eigvalsh(products.within[:r, :r]) > 1e-9).sum()) if r else 0
+    return at.quadratic - inside, products.counts.size + lost - r
 
 
 def phi_of(products: CrossProducts, at: Reduced) -> Floats:

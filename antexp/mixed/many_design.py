@@ -7,10 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from antexp.mixed.arrays import Floats, Integers
-from antexp.mixed.cross_products import Term, cross_products
+from antexp.mixed.cross_products import cross_products
 from antexp.mixed.error_line import MOSTLY_BETWEEN
 from antexp.mixed.many_contrasts import Asked, ask
 from antexp.mixed.spectrum import Spectrum, loadings_of, spectrum
+from antexp.mixed.terms import Term, loadings_term
 from antexp.mixed.unidentified import check_rows, check_terms
 
 
@@ -166,7 +167,7 @@ def _means(
     """Prepare the level means, weighted by nᵢ (power ½) or equally (power 1)."""
     scale = (z[space.finest] / space.counts**power).T
     others = tuple(
-        Term(term.name, None, scale @ z[i], z[i].shape[1]) for i, term in enumerate(terms) if i != space.finest
+        loadings_term(term.name, scale @ z[i]) for i, term in enumerate(terms) if i != space.finest
     )
     columns = scale @ X
     if np.linalg.matrix_rank(columns) < space.fixed.rank or columns.shape[0] <= space.fixed.rank:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from antexp.mixed.arrays import Floats
-from antexp.mixed.cross_products import level_sums
 from antexp.mixed.many_contrasts import (
     Pieces,
     condition_of,
@@ -22,6 +21,7 @@ from antexp.mixed.many_result import ManyFits, empty_fits
 from antexp.mixed.many_search import maximise_many
 from antexp.mixed.reml import CONDITION_LIMIT, NO_NOISE, AtZero
 from antexp.mixed.restricted_likelihood import NO_SCATTER
+from antexp.mixed.terms import level_sums
 
 
 @dataclass(frozen=True)

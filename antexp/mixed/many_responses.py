@@ -7,12 +7,12 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import ArrayLike
 
-from antexp.mixed.cross_products import read_terms
 from antexp.mixed.many_design import prepare
 from antexp.mixed.many_fit import fit_chunk
 from antexp.mixed.many_loop import loop_over
 from antexp.mixed.many_result import ManyFits, join_fits
 from antexp.mixed.reml import AT_ZERO, AtZero
+from antexp.mixed.terms import read_terms
 
 __all__ = ["ManyFits", "many_responses"]
 

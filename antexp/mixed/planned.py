@@ -10,8 +10,9 @@ from numpy.typing import ArrayLike
 
 from antexp.mixed.arrays import Floats
 from antexp.mixed.contrasts import degrees_of_freedom
-from antexp.mixed.cross_products import cross_products, read_terms
+from antexp.mixed.cross_products import cross_products
 from antexp.mixed.kenward_roger import infer
+from antexp.mixed.terms import read_terms
 
 
 @dataclass(frozen=True)

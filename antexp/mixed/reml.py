@@ -9,12 +9,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from antexp.mixed.arrays import Floats
-from antexp.mixed.cross_products import CrossProducts, Term, cross_products, read_terms
+from antexp.mixed.cross_products import CrossProducts, cross_products
 from antexp.mixed.error_line import coarser_terms, error_line_inference, means_of_levels
 from antexp.mixed.fit import RemlFit
 from antexp.mixed.kenward_roger import Inference, infer
+from antexp.mixed.level_columns import LevelColumns
 from antexp.mixed.restricted_likelihood import Projection, Reduced, residual_square
 from antexp.mixed.search import maximise
+from antexp.mixed.terms import Term, read_terms
 from antexp.mixed.unidentified import check_readings, check_terms
 
 AtZero = Literal["error line", "keep", "drop"]
@@ -29,15 +31,21 @@ NO_NOISE = 1e-12
 keep about 1e-15, and a meter's noise is never a millionth of the rig's scatter."""
 
 
-def fit_reml(y: ArrayLike, X: ArrayLike, groups: Mapping[str, ArrayLike], at_zero: AtZero = "error line") -> RemlFit:
+def fit_reml(
+    y: ArrayLike,
+    X: ArrayLike | LevelColumns,
+    groups: Mapping[str, ArrayLike],
+    at_zero: AtZero = "error line",
+) -> RemlFit:
     """Fit y = Xβ + Σ Zᵢuᵢ + e by restricted maximum likelihood.
 
     Parameters
     ----------
     y : array_like, shape (n,), dB
         Levels; any offset, it is taken off before sums are formed.
-    X : array_like, shape (n, p)
-        Fixed columns. Columns that are sums of others are found and set aside (`RemlFit.aliased`).
+    X : array_like, shape (n, p), or LevelColumns
+        Fixed columns; kept by level where a very large record has many of them. Columns that are sums of others are
+        found and set aside (`RemlFit.aliased`).
     groups : mapping of str to array_like
         Random terms, nested or crossed: codes, shape (n,), or loadings, shape (n, q), as for a random walk.
         The first is the error line of the asked gaps.
@@ -69,7 +77,7 @@ def fit_reml(y: ArrayLike, X: ArrayLike, groups: Mapping[str, ArrayLike], at_zer
 
 
 def _collapse(
-    y: Floats, X: Floats, terms: tuple[Term, ...]
+    y: Floats, X: Floats | LevelColumns, terms: tuple[Term, ...]
 ) -> tuple[CrossProducts, tuple[Term, ...], tuple[str, ...]]:
     """Take out a term with one reading per level: its scatter and the reading's are one number."""
     single = [term for term in terms if term.codes is not None and term.levels == y.size]
@@ -179,8 +187,9 @@ def _coefficients(products: CrossProducts, at: Reduced) -> Floats:
     """Return β̂ on the orthonormal columns, (XᵀH⁻¹X)⁻¹XᵀH⁻¹y."""
     r, width = products.rank, products.gram.shape[0] - 1
     scale = np.concatenate([np.ones(r), at.root_gamma])
-    right = at.inverse_factor @ (scale * at.gram[:width, width])
-    return np.asarray((at.inverse_factor.T @ right)[:r])
+    system = at.gram[:width, :width] * np.outer(scale, scale)
+    system[range(r, width), range(r, width)] += 1.0
+    return np.asarray(np.linalg.solve(system, scale * at.gram[:width, width])[:r])
 
 
 def _log_likelihood(products: CrossProducts, at: Reduced) -> float:

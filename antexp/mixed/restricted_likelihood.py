@@ -35,8 +35,8 @@ class Reduced:
         Z1ᵀH1⁻¹[X | Z2 | y], H1 holding the eliminated term alone.
     gram : ndarray, shape (r + q2 + 1, r + q2 + 1)
         [X | Z2 | y]ᵀH1⁻¹[X | Z2 | y].
-    inverse_factor : ndarray, shape (r + q2, r + q2)
-        R⁻¹ with RRᵀ the augmented system of X and Z2·√γ.
+    factor : ndarray, shape (r + q2, r + q2)
+        Lower triangular R with RRᵀ the augmented system of X and Z2·√γ.
     root_gamma : ndarray, shape (q2,)
         √γ of each column of Z2.
     diagonal : ndarray, shape (q1,)
@@ -48,7 +48,7 @@ class Reduced:
     quadratic: float
     shrunk: Floats
     gram: Floats
-    inverse_factor: Floats
+    factor: Floats
     root_gamma: Floats
     diagonal: Floats
 
@@ -74,21 +74,30 @@ def reduce_at(products: CrossProducts, gamma: Floats) -> Reduced:
         log_determinant = float(np.log(spread).sum())
         shrunk = products.sums / spread[:, None]
         diagonal = counts / spread
-        gram = products.within + (shrunk / counts[:, None]).T @ products.sums
+        root = products.sums / np.sqrt(counts * spread)[:, None]
+        gram = products.within + root.T @ root
     root_gamma = np.zeros(width - r)
     for name, block in enumerate(products.blocks):
         root_gamma[block] = np.sqrt(gamma[name])
-    scale = np.concatenate([np.ones(r), root_gamma])
-    system = gram[:width, :width] * scale[:, None] * scale
+    scale = np.concatenate([np.ones(r), root_gamma, [1.0]])
+    system = gram * scale[:, None] * scale
     system[range(r, width), range(r, width)] += 1.0
-    factor = np.linalg.cholesky(system)
-    inverse = np.linalg.inv(factor) if width else factor
-    right = inverse @ (scale * gram[:width, width])
-    quadratic = max(float(gram[width, width] - right @ right), 0.0)
+    # The square of the last pivot of a Cholesky factor bordered by y is yᵀPy, without a solve.
+    factor, quadratic = _bordered_cholesky(system)
     log_determinant += 2.0 * float(np.log(np.diag(factor)).sum())
     with np.errstate(divide="ignore"):
         deviance = float((products.readings - r) * np.log(quadratic)) + log_determinant
-    return Reduced(gamma, deviance, quadratic, shrunk, gram, inverse, root_gamma, diagonal)
+    return Reduced(gamma, deviance, quadratic, shrunk, gram, factor, root_gamma, diagonal)
+
+
+def _bordered_cholesky(system: Floats) -> tuple[Floats, float]:
+    """Return the factor without its border, and the square of the border's pivot."""
+    try:
+        factor = np.linalg.cholesky(system)
+        return factor[:-1, :-1], float(factor[-1, -1] ** 2)
+    except np.linalg.LinAlgError:  # y lies in the span of the rest to the last digit
+        factor = np.linalg.cholesky(system[:-1, :-1])
+        return factor, 0.0
 
 
 def residual_square(products: CrossProducts) -> float:
@@ -141,7 +150,7 @@ def project(products: CrossProducts, at: Reduced) -> Projection:
     """Form P between the random terms at the point `at`."""
     r, width = products.rank, products.gram.shape[0] - 1
     scale = np.concatenate([np.ones(r), at.root_gamma])
-    half = at.inverse_factor * scale  # R⁻¹ diag(scale), rows of the augmented system
+    half = np.linalg.inv(at.factor) * scale  # R⁻¹ diag(scale), rows of the augmented system
     narrow = at.shrunk[:, :width] @ half.T
     turned = half @ at.gram[:width, r:]  # its last column belongs to y
     small = at.gram[r:width, r:width] - turned[:, :-1].T @ turned[:, :-1]

@@ -22,8 +22,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from antexp.mixed.arrays import Floats
-from antexp.mixed.cross_products import Term
 from antexp.mixed.fixed_part import FixedPart, factor_columns
+from antexp.mixed.terms import Term
 
 SAME = 1e-9
 """Eigenvalues this close (relative to the largest) are one: a double keeps about 1e-14 of them."""

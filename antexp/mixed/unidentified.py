@@ -6,12 +6,13 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from antexp.mixed.arrays import Floats
-from antexp.mixed.cross_products import CrossProducts
+from antexp.mixed.cross_products import QR_LIMIT, CrossProducts
 from antexp.mixed.fixed_part import FixedPart
+from antexp.mixed.level_columns import LevelColumns
 from antexp.mixed.restricted_likelihood import project, reduce_at
 
 
-def check_readings(y: ArrayLike, X: ArrayLike) -> tuple[Floats, Floats]:
+def check_readings(y: ArrayLike, X: ArrayLike | LevelColumns) -> tuple[Floats, Floats | LevelColumns]:
     """Return levels and fixed columns as arrays of float.
 
     Raises
@@ -19,14 +20,17 @@ def check_readings(y: ArrayLike, X: ArrayLike) -> tuple[Floats, Floats]:
     ValueError
         Shapes that do not fit, or values that are not finite.
     """
-    levels, columns = np.asarray(y, dtype=float), np.asarray(X, dtype=float)
-    if levels.ndim != 1 or columns.ndim != 2 or columns.shape[0] != levels.size:
+    levels = np.asarray(y, dtype=float)
+    columns = X if isinstance(X, LevelColumns) else np.asarray(X, dtype=float)
+    if levels.ndim != 1 or len(columns.shape) != 2 or columns.shape[0] != levels.size:
         raise ValueError(
             f"levels and fixed columns do not fit: got shapes {levels.shape} and {columns.shape}; allowed (n,) and "
             "(n, p)"
         )
-    if not (np.isfinite(levels.sum()) and np.isfinite(columns.sum())):
-        bad = np.flatnonzero(~(np.isfinite(levels) & np.isfinite(columns).all(axis=1)))
+    # A large record is not read twice for this: its products show it (`cross_products.check_finite`).
+    if levels.size <= QR_LIMIT:
+        matrix = columns.dense() if isinstance(columns, LevelColumns) else columns
+        bad = np.flatnonzero(~(np.isfinite(levels) & np.isfinite(matrix).all(axis=1)))
         if bad.size:
             raise ValueError(
                 f"levels and fixed columns must be finite: got {bad.size} rows that are not, the first at row "
