@@ -49,8 +49,12 @@ def test_the_same_on_every_call():
     assert np.array_equal(first[0], second[0])
 
 
-def test_claimed_error_covers_the_spread_over_random_lattices(monkeypatch):
+@pytest.mark.parametrize("name", ["lag", "rank four"])
+def test_claimed_error_covers_the_spread_over_random_lattices(name, monkeypatch):
     levels = np.array([1.75, 2.5, 3.5])
+    loadings = np.random.default_rng(1).normal(size=(10, 4))
+    loadings /= np.linalg.norm(loadings, axis=1, keepdims=True)
+    r = lag(6, 0.6) if name == "lag" else loadings @ loadings.T
 
     def shifted(seed):
         def points(block, rank):
@@ -66,10 +70,10 @@ def test_claimed_error_covers_the_spread_over_random_lattices(monkeypatch):
     shares, claims = [], []
     for seed in range(8):
         monkeypatch.setattr(union_sampling, "_points", shifted(seed))
-        share, claim = sampled_share(lag(6, 0.6), levels, 2)
+        share, claim = sampled_share(r, levels, 2)
         shares.append(share)
         claims.append(claim)
     spread = np.std(shares, axis=0, ddof=1) / np.mean(shares, axis=0)
     # Eight lattices know their own spread to within a factor of two (chi-squared on 7 df, 99.9 per cent).
     assert np.all(spread < 2.0 * np.mean(claims, axis=0))
-    assert np.all(np.mean(claims, axis=0) < 5e-4)
+    assert np.all(np.mean(claims, axis=0) < 7e-4)
