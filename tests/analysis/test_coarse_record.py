@@ -1,0 +1,117 @@
+"""Records of coarse meters: taken as ranges by the rule, said, and never surer than the step allows."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from antexp.analysis.judge import judge
+
+
+def record(step: float, gap: float = -2.6, seed: int = 2, rehang: float = 0.35) -> pd.DataFrame:
+    """Two invented wires, three blocks of four swaps, three readings each, rounded to the step."""
+    random = np.random.default_rng(seed)
+    rows, swap = [], 0
+    for block in range(3):
+        for position, name in enumerate(random.permutation(["ref", "ref", "B", "B"])):
+            swap += 1
+            level = -74 + (gap if name == "B" else 0.0) + random.normal(0, rehang)
+            rows += [(swap, block + 1, name, 7.0 * position, np.round((level + random.normal(0, 0.2)) / step) * step)
+                     for _ in range(3)]  # fmt: skip
+    return pd.DataFrame(rows, columns=["swap", "block", "candidate", "minutes", "level_db"])
+
+
+def as_ranges(table: pd.DataFrame, step: float) -> pd.DataFrame:
+    return table.drop(columns="level_db").assign(
+        level_low_db=table["level_db"] - step / 2, level_high_db=table["level_db"] + step / 2
+    )
+
+
+def as_s_units(table: pd.DataFrame) -> pd.DataFrame:
+    """Whole S units of 6 dB about S9 = -73 dBm (IARU Region 1 Technical Recommendation R.1)."""
+    units = np.round((table["level_db"] + 73) / 6 + 9).astype(int)
+    return table.drop(columns="level_db").assign(level_s=[f"S{unit}" for unit in units])
+
+
+def plan(folder, step: float):
+    path = folder / "plan.toml"
+    head = 'candidates = ["ref", "B"]\nfrequency_mhz = 7.1\nhours = 2\nmatter_db = 1\n'
+    path.write_text(f"{head}[meter]\nstep_db = {step}\n", "utf-8")
+    return path
+
+
+def codes(result) -> set[str]:
+    return {notice.code for notice in result.warnings}
+
+
+def test_whole_s_units_cannot_tell_what_one_decibel_steps_can(tmp_path):
+    fine = record(0.001)
+    coarse = judge(as_s_units(fine), reference="ref", matter_db=1.0)
+    stepped = fine.assign(level_db=np.round(fine["level_db"]))
+    finer = judge(stepped, plan(tmp_path, 1.0), reference="ref")
+    assert coarse.gaps["verdict"].tolist() == ["cannot tell"]
+    assert finer.gaps["verdict"].iloc[0].startswith("real")
+    for result in (coarse, finer):
+        assert "coarse-meter" in codes(result)
+        low, high = result.gaps["interval_db"].iloc[0]
+        assert low < -2.6 < high
+        assert result.gaps["resolution_db"].iloc[0] == pytest.approx((high - low) / 2)
+    text = next(notice.text for notice in coarse.warnings if notice.code == "coarse-meter")
+    assert "The meter, not the wires" in text
+
+
+def test_ranges_are_judged_and_agree_with_levels_of_that_step(tmp_path):
+    table = record(1.0)
+    levels = judge(table, plan(tmp_path, 1.0), reference="ref")
+    ranges = judge(as_ranges(table, 1.0), reference="ref", matter_db=1.0)
+    np.testing.assert_allclose(ranges.gaps["gap_db"], levels.gaps["gap_db"], atol=1e-6)
+    np.testing.assert_allclose(ranges.gaps["interval_db"].iloc[0], levels.gaps["interval_db"].iloc[0], atol=1e-5)
+
+
+def test_narrow_ranges_give_the_ordinary_answer():
+    table = record(1e-4)
+    ranges, ordinary = judge(as_ranges(table, 1e-3), matter_db=1.0), judge(table, matter_db=1.0)
+    assert "coarse-meter" not in codes(ordinary)
+    np.testing.assert_allclose(ranges.gaps["gap_db"], ordinary.gaps["gap_db"], atol=1e-5)
+    # limits are found to 1e-4 of the critical value
+    np.testing.assert_allclose(ranges.gaps["interval_db"].iloc[0], ordinary.gaps["interval_db"].iloc[0], atol=1e-3)
+
+
+def test_a_fine_step_leaves_the_ordinary_analysis_alone(tmp_path):
+    table = record(0.1)
+    with_step = judge(table, plan(tmp_path, 0.1), reference="ref")
+    without = judge(table, reference="ref", matter_db=1.0)
+    assert "coarse-meter" not in codes(with_step)
+    np.testing.assert_array_equal(with_step.gaps["gap_db"], without.gaps["gap_db"])
+
+
+def test_interval_and_adjusted_p_say_the_same(tmp_path):
+    path = plan(tmp_path, 1.0)
+    for seed in range(4):
+        row = judge(record(1.0, gap=-0.8, seed=seed), path, reference="ref").gaps.iloc[0]
+        assert (row["interval_db"][0] > 0 or row["interval_db"][1] < 0) == (row["p_adjusted"] < 0.05)
+
+
+def test_a_flat_record_has_limits_of_at_least_the_step_and_no_gap(tmp_path):
+    table = record(1.0).assign(level_db=-74.0)
+    row = judge(table, plan(tmp_path, 6.0), reference="ref").gaps.iloc[0]
+    assert np.isnan(row["gap_db"])
+    assert row["verdict"] == "cannot tell"
+    assert row["interval_db"][0] <= -6.0 < 6.0 <= row["interval_db"][1]
+    wider = judge(table.iloc[[0, 3, 6, 9, 12, 15]].drop_duplicates("swap"), plan(tmp_path, 6.0), reference="ref",
+                  drift="none").gaps.iloc[0]  # fmt: skip
+    assert wider["interval_db"][1] > row["interval_db"][1]
+
+
+def test_a_flat_record_of_ranges_is_flat_too():
+    table = as_ranges(record(1.0).assign(level_db=-74.0), 2.0)
+    result = judge(table, reference="ref", matter_db=1.0)
+    assert "all-readings-equal" in codes(result)
+    assert result.gaps["interval_db"].iloc[0][1] >= 2.0
+
+
+def test_against_the_best_works_with_ranges(tmp_path):
+    result = judge(record(1.0), plan(tmp_path, 1.0), reference="ref", compare="best")
+    assert set(result.could_be_best) == {"ref"}
+    assert len(result.gaps) == 2
