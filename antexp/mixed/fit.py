@@ -51,6 +51,9 @@ class RemlFit:
         Independent fixed columns.
     levels : dict of str to int
         Levels of each random term.
+    random_effects : dict of str to ndarray, shape (q,), dB
+        Predicted effect of each level (in the order of the sorted codes) or loading, shrunk as the variances say;
+        NaN for a term that is one number with the reading noise.
     history : History
         Start, end, evaluations and gradient of the search.
     """
@@ -69,6 +72,7 @@ class RemlFit:
     readings: int
     rank: int
     levels: dict[str, int]
+    random_effects: dict[str, Floats]
     history: History
     _fixed: FixedPart
     _beta: Floats
@@ -157,6 +161,41 @@ class RemlFit:
         """
         rows = self._rows(L)
         return joint_test(self._inference, rows @ self._beta, rows)
+
+    def inflation(self, L: ArrayLike, without: ArrayLike) -> Floats:
+        """Tell how much fixed columns inflate the errors of contrasts.
+
+        A design that passes the rank check can still be nearly aliased: then a drift that was fitted for fairness
+        costs most of the precision.
+
+        Parameters
+        ----------
+        L : array_like, shape (m, p)
+            Contrasts that do not use the columns `without`.
+        without : array_like of int
+            Columns that are thought away, such as those of the drift.
+
+        Returns
+        -------
+        ndarray, shape (m,)
+            Standard error with the columns over that without them, at the same variances; at least 1.
+
+        Raises
+        ------
+        ValueError
+            A contrast that uses the columns, or cannot be estimated.
+        """
+        rows = self._rows(L)
+        asked = np.asarray(L, dtype=float)
+        away = np.unique(np.asarray(without, dtype=int))
+        if asked[:, away].any():
+            raise ValueError(f"contrasts use the columns that are to be thought away: {', '.join(map(str, away))}")
+        with_columns = np.einsum("mi,ij,mj->m", rows, self._inference.phi, rows)
+        kept = np.flatnonzero(~np.isin(self._fixed.kept, away))
+        turn = np.linalg.inv(self._fixed.inverse)
+        information = (turn.T @ np.linalg.solve(self._inference.phi, turn))[np.ix_(kept, kept)]
+        fewer = asked[:, self._fixed.kept[kept]]
+        return np.sqrt(with_columns / np.einsum("mi,im->m", fewer, np.linalg.solve(information, fewer.T)))
 
     def _rows(self, L: ArrayLike) -> Floats:
         """Check contrast rows and turn them onto the orthonormal columns."""

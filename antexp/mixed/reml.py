@@ -148,6 +148,7 @@ def fit_products(
         readings=products.readings,
         rank=products.rank,
         levels={name: sizes[name] for name in order},
+        random_effects=_random_effects(products, fitted, at, projection, beta - products.level, order),
         history=history,
         _fixed=products.fixed,
         _beta=beta,
@@ -198,6 +199,22 @@ def _log_likelihood(products: CrossProducts, at: Reduced) -> float:
     if at.quadratic <= 0:
         return float("nan")
     return -0.5 * (free * (np.log(2.0 * np.pi) + 1.0 - np.log(free)) + at.deviance)
+
+
+def _random_effects(
+    products: CrossProducts,
+    fitted: CrossProducts,
+    at: Reduced,
+    projection: Projection,
+    beta: Floats,
+    order: tuple[str, ...],
+) -> dict[str, Floats]:
+    """Predict the effects, γᵢZᵢᵀPy; of a term that was taken out for its level means, what the means leave over."""
+    effects = {n: g * w for n, g, w in zip(fitted.names, at.gamma, projection.scores, strict=True)}
+    for name in set(products.names) - set(fitted.names):
+        others = np.concatenate([beta, *(effects[n] for n in products.names if n != name)])
+        effects[name] = (products.sums[:, -1] - products.sums[:, :-1] @ others) / products.counts
+    return {name: effects.get(name, np.full(products.readings, np.nan)) for name in order}
 
 
 def _why_not(sigma2: float, inference: Inference) -> str:

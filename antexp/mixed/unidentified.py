@@ -82,7 +82,7 @@ def check_terms(products: CrossProducts) -> None:
     scale = np.sqrt(np.diag(inside.squares))
     alike = inside.squares / np.outer(scale, scale) - np.eye(scale.size)
     i, j = np.unravel_index(int(np.argmax(alike)), alike.shape)
-    if alike[i, j] > 1.0 - 1e-10:
+    if alike[i, j] > 1.0 - 1e-12:  # the same to the last digits; what is merely close shows in the condition of W
         raise ValueError(
             f"random terms {products.names[min(i, j)]!r} and {products.names[max(i, j)]!r} cannot be told apart: their "
             "levels divide the readings in the same way. Leave one out"

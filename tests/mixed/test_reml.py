@@ -84,6 +84,19 @@ def test_outside_certified_anova(case):
     assert np.sqrt(random.residual_variance) == pytest.approx(components["sd_within"], rel=1e-9)
 
 
+def test_outside_plain_comparisons_with_a_control(case):
+    """Dunnett 1955, blood counts (published data, computed with R): no random term, unequal groups."""
+    c = case("C18_dunnett1955_blood")
+    X = np.column_stack([c["group"] == g for g in ("control", "A", "B")]).astype(float)
+    fit = fit_reml(c["count"], X, {})
+    found, expected = fit.contrasts([[-1.0, 1, 0], [-1.0, 0, 1]]), c.expected
+    assert np.sqrt(fit.residual_variance) == pytest.approx(expected["sigma"], rel=1e-9)
+    np.testing.assert_allclose(found.estimates, expected["differences"], rtol=1e-9)
+    np.testing.assert_allclose(found.standard_errors, expected["se"], rtol=1e-9)
+    np.testing.assert_allclose(found.degrees_of_freedom, expected["df"], rtol=1e-9)
+    assert found.correlation[0, 1] == pytest.approx(expected["rho"], rel=1e-9)
+
+
 def test_outside_scaled_f(case):
     """Halekoh & Højsgaard 2014, J. Stat. Softw. 59(9): F(4, 20) = 101 and F(1, 2) = 15.21."""
     c, y, X, groups = terms_of("A12_beets_KR", case)
