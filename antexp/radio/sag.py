@@ -55,6 +55,37 @@ def catenary_length_m(mass_g_per_m: ArrayLike, span_m: ArrayLike, tension_n: Arr
     return 2.0 * tension / weight * np.sinh(weight * np.asarray(span_m, float) / (2.0 * tension))
 
 
+def support_tension_n(mass_g_per_m: ArrayLike, span_m: ArrayLike, tension_n: ArrayLike) -> Floats:
+    """Return the pull along the wire at a support, T·cosh(wL/2T), in N: the largest in it (arguments as above)."""
+    weight, tension = weight_n_per_m(mass_g_per_m), np.asarray(tension_n, float)
+    return tension * np.cosh(weight * np.asarray(span_m, float) / (2.0 * tension))
+
+
+def tension_for_sag_n(mass_g_per_m: ArrayLike, span_m: ArrayLike, sag_m: ArrayLike) -> Floats:
+    """Return the horizontal pull at which a wire hangs through by so much.
+
+    Parameters
+    ----------
+    mass_g_per_m : array_like, g/m
+    span_m : array_like, m
+    sag_m : array_like, m
+        Above 0 and at most ten times the span.
+
+    Returns
+    -------
+    ndarray, N
+        The inverse of `catenary_sag_m`, by Newton's method; NaN outside of the limits.
+    """
+    half = np.asarray(span_m, float) / 2.0
+    depth = np.asarray(sag_m, float) / half
+    depth = np.where((depth > 0) & (depth <= 20.0), depth, np.nan)
+    slack = 2.0 * depth  # (cosh u − 1)/u is convex and above u/2: from here Newton's steps fall onto the root
+    for _ in range(60):
+        over = 2.0 * np.sinh(slack / 2.0) ** 2 / slack
+        slack = slack - (over - depth) / ((np.sinh(slack) - over) / slack)
+    return weight_n_per_m(mass_g_per_m) * half / slack
+
+
 def height_lost_m(sag_m: ArrayLike) -> Floats:
     """Return by how much the centre of a half-wave current lies below the ends, 8/π² of the sag, in m."""
     return CURRENT_WEIGHT * np.asarray(sag_m, float)

@@ -23,6 +23,7 @@ from antexp.radio.mismatch import MISMATCH_CONSTANTS
 from antexp.radio.path import PATH_CONSTANTS
 from antexp.radio.receiver import RECEIVER_CONSTANTS
 from antexp.radio.sag import SAG_CONSTANTS
+from antexp.radio.wind import WIND_CONSTANTS
 
 _HEAD = """# Constants, their ranges and their sources
 
@@ -84,7 +85,7 @@ def constant_groups() -> dict[str, Sequence[Constant]]:
         "Path and grounds": PATH_CONSTANTS,
         "Noise": RECEIVER_CONSTANTS,
         "S meter": _S_METER,
-        "Hanging": (*RANGE_CONSTANTS, *SAG_CONSTANTS),
+        "Hanging": (*RANGE_CONSTANTS, *SAG_CONSTANTS, *WIND_CONSTANTS),
         "Exposure": EXPOSURE_CONSTANTS,
         "Rules of thumb": _RULES,
         "Nature and convention": NATURE,
