@@ -21,7 +21,7 @@ def command(
     order: OrderOption = None,
     json: Json = False,
 ) -> None:
-    """Check a plan and its range, or a readings file, before relying on it."""
+    """Check a plan and its range, or a readings file."""
     if file.suffix.lower() == ".toml":
         _check_plan(file, json)
     else:

@@ -16,7 +16,7 @@ def command(
     ),
     json: Json = False,
 ) -> None:
-    """Run an invented comparison: naive first, then fair, with the truth beside it."""
+    """Play an invented comparison, with the truth beside it."""
     from antexp.demo.run import run_demo
 
     shown = run_demo(folder)

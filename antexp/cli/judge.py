@@ -39,7 +39,7 @@ def command(
     ] = None,
     json: Json = False,
 ) -> None:
-    """Say which gaps are real, and write results and a report."""
+    """Say which gaps are real; write results and report."""
     from antexp.analysis.judge import judge
 
     judgement = judge(

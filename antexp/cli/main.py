@@ -36,6 +36,8 @@ app.command("gap", context_settings={"ignore_unknown_options": True})(gap.comman
 
 def run() -> None:
     """Run the command; exit status 0 done, 2 the input is at fault, 1 a defect of antexp."""
+    if len(sys.argv) == 1:
+        sys.argv.append("--help")  # no words at all is a question, not a fault
     try:
         app()
     except InputError as error:

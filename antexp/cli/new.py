@@ -6,7 +6,7 @@ from antexp.cli.options import PlanArgument
 
 
 def command(plan: PlanArgument) -> None:
-    """Write a commented plan that is ready to edit."""
+    """Write a commented plan, ready to edit."""
     from antexp.plan.starter import write_starter
 
     write_starter(plan)

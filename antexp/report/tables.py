@@ -20,7 +20,7 @@ def gap_table(judgement: Judgement) -> pd.DataFrame:
     -------
     DataFrame of str
         ``candidate`` (with ``against`` where it differs from row to row), ``gap dB``, ``between`` (limits for all
-        together), ``can resolve dB``, ``verdict``.
+        together), ``resolves dB`` (the smallest gap it can call real), ``verdict``.
     """
     rows = judgement.family.sort_values("gap_db", ascending=False, kind="stable")
     columns = {"candidate": rows["candidate"]}
@@ -29,7 +29,7 @@ def gap_table(judgement: Judgement) -> pd.DataFrame:
     columns |= {
         "gap dB": rows["gap_db"].map(lambda value: decibels(value, signed=True)),
         "between": rows["interval_db"].map(interval),
-        "can resolve dB": rows["resolution_db"].map(decibels),
+        "resolves dB": rows["resolution_db"].map(decibels),
         "verdict": rows["verdict"],
     }
     return pd.DataFrame(columns).reset_index(drop=True)

@@ -53,9 +53,9 @@ def _table(judgement: Judgement) -> Table:
     """Return the gaps as a table for the terminal."""
     rows = gap_table(judgement)
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
-    numbers = {"gap dB", "between", "can resolve dB"}
+    numbers = {"gap dB", "between", "resolves dB"}
     for name in rows.columns:
-        table.add_column(name, justify="right" if name in numbers else "left", no_wrap=name in numbers)
+        table.add_column(name, justify="right" if name in numbers else "left", no_wrap=name in numbers, overflow="fold")
     for row in rows.to_dict(orient="records"):
         style = _STYLE.get(str(row["verdict"]), "")
         table.add_row(*(Text(str(cell)) for cell in row.values()), style=style)

@@ -94,7 +94,7 @@ def test_question_and_best(judgement):
 
 def test_tables_round_and_nothing_else_does(judgement):
     table = gap_table(judgement)
-    assert list(table.columns) == ["candidate", "gap dB", "between", "can resolve dB", "verdict"]
+    assert list(table.columns) == ["candidate", "gap dB", "between", "resolves dB", "verdict"]
     assert all(re.fullmatch(r"[+−]\d\.\d\d", cell) for cell in table["gap dB"])
     assert len(statistician_table(judgement)) == len(judgement.gaps)
     assert ("smallest gap that matters", 1.0, "yardstick") in spread_rows(judgement)
