@@ -15,6 +15,7 @@ from antexp.cli.options import Json, PlanArgument
 
 if TYPE_CHECKING:
     from antexp.design.randomisation import Progress
+    from antexp.plan.model import Plan
 
 
 def command(
@@ -37,6 +38,10 @@ def command(
     same_block: Annotated[
         bool, typer.Option("--same-block", help="With --done: the last block goes on; nothing made the level jump.")
     ] = False,
+    pilot: Annotated[
+        bool, typer.Option("--pilot", help="The set-up test and six re-hangings of the reference alone, with the form "
+                           "to fill in for antexp pilot.")
+    ] = False,
     json: Json = False,
 ) -> None:
     """Make a fair swap order, with check words, and say what it can tell."""
@@ -44,6 +49,9 @@ def command(
     from antexp.plan.reader import read_plan
 
     found = read_plan(plan)
+    if pilot:
+        _pilot(found, output, done is not None or bool(without), json)
+        return
     record = None
     if done is not None:
         from antexp.field.readings import read_readings
@@ -64,6 +72,25 @@ def command(
     from antexp.report.order_text import print_order
 
     print_order(order, written)
+
+
+def _pilot(plan: Plan, output: Path | None, replans: bool, json: bool) -> None:
+    """Lay out the pilot and write its order and form."""
+    from antexp.design.order_report import order_report
+    from antexp.design.pilot_order import pilot_order, write_pilot
+    from antexp.errors import Fault, OrderError
+
+    if replans:
+        raise OrderError(Fault("--pilot stands alone", got="--done or --without beside it",
+                               do="Make the pilot first, then the order."))
+    order = pilot_order(plan)
+    written = write_pilot(order, output) if output is not None else ()
+    if json:
+        typer.echo(json_format.dumps(order_report(order), ensure_ascii=False, indent=1, allow_nan=False))
+        return
+    from antexp.report.order_text import print_pilot_steps
+
+    print_pilot_steps(order, written)
 
 
 @contextmanager

@@ -13,6 +13,7 @@ from rich.text import Text
 
 from antexp.design.order_document import Order
 from antexp.design.order_report import order_report
+from antexp.design.setup_test import SETUP_STEPS
 from antexp.report.numbers import decibels, joined, percent
 
 _PAIRS_NAMED = 4
@@ -40,6 +41,32 @@ def print_order(order: Order, written: tuple[Path, ...] = (), console: Console |
         console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
     for path in written:
         console.print(f"Wrote {path}", soft_wrap=True)
+
+
+def print_pilot_steps(order: Order, written: tuple[Path, ...] = (), console: Console | None = None) -> None:
+    """Print the set-up test as a list to work through, and where the form is.
+
+    Parameters
+    ----------
+    order : Order
+        As `antexp.design.pilot_order.pilot_order` makes it.
+    written : tuple of Path
+        The files that were written.
+    console : Console, optional
+        Where to; left out: standard output.
+    """
+    console = console or Console(highlight=False)
+    end = duration(float(order.table["minutes"].iloc[-1] + (order.minutes_per_swap or 0.0)))
+    console.print(Text(f"The pilot: “{order.reference}” alone, {_count(order.swaps, 'hanging')}, about {end}.",
+                       style="bold"))
+    for number, step in enumerate(SETUP_STEPS, start=1):
+        head = f"{number}. {step.title} ({step.name}, {_count(step.readings, 'reading')})."
+        console.print(Padding(Text(f"{head} {step.do} {step.good} ({step.kind})"), (0, 0, 0, 2)))
+        if step.caution:
+            console.print(Padding(Text(f"Caution: {step.caution}", style="italic"), (0, 0, 0, 5)))
+    for path in written:
+        console.print(f"Wrote {path}", soft_wrap=True)
+    console.print("Fill in the form, then: antexp pilot FORM")
 
 
 def order_answer(order: Order) -> str:

@@ -1,0 +1,133 @@
+"""The pilot: go or mend, and spreads with their limits, from forms filled in with a known truth."""
+
+import json
+
+import numpy as np
+import pytest
+
+from antexp.analysis.pilot import judge_pilot
+from antexp.design.pilot_order import pilot_form, pilot_order, write_pilot
+from antexp.errors import JudgementError, OrderError
+from antexp.plan.reader import plan_from_dict
+from antexp.report.pilot_text import pilot_answer, pilot_sentences
+
+PLAN = plan_from_dict({"candidates": ["reference wire", "other"], "field": {"blocks": 4}})
+
+
+def filled(seed=3, hang=0.4, read=0.2, slope=0.6, leak=45.0, meter=10.0, hand=0.0, hangings=6):
+    """Fill in a pilot's form with a known truth."""
+    rng = np.random.default_rng(seed)
+    order = pilot_order(PLAN, hangings)
+    form = pilot_form(order).assign(candidate=order.reference)
+    hung = rng.normal(0, hang, hangings)
+    level = -50 + slope * form["minutes"].astype(float) / 60 + hung[form["swap"] - 1] + rng.normal(0, read, len(form))
+    change = {"dummy load": -leak, "attenuator in": -meter, "hand on": hand}
+    form["level_db"] = (level + form["step"].map(change).fillna(0.0)).round(2)
+    form["attenuator_db"] = np.where(form["step"] == "attenuator in", 10.0, np.nan)
+    return form
+
+
+def status(pilot):
+    return {check.name: check.status for check in pilot.checks}
+
+
+def test_a_sound_set_up_goes():
+    pilot = judge_pilot(filled(), PLAN)
+    assert pilot.verdict == "go" and set(status(pilot).values()) == {"passed"}
+    assert pilot_answer(pilot) == "Go: the set-up passed every check."
+    assert pilot.hangings == 6 and pilot.readings == 18
+
+
+@pytest.mark.parametrize(("wrong", "check", "word"), [({"leak": 18.0}, "leakage", "past the antenna"),
+                                                      ({"meter": 8.0}, "meter", "0.8"),
+                                                      ({"hand": 1.2}, "hand", "choke")])
+def test_what_is_wrong_is_named(wrong, check, word):
+    pilot = judge_pilot(filled(**wrong), PLAN)
+    assert pilot.verdict == "mend"
+    assert {name for name, found in status(pilot).items() if found == "mend"} == {check}
+    assert word in next(found.do for found in pilot.checks if found.name == check)
+    assert pilot_answer(pilot).startswith("Mend first: ")
+
+
+def test_re_hangings_alone_are_a_pilot_too():
+    form = filled()
+    form = form[form["step"] == "hang"].drop(columns="step")
+    pilot = judge_pilot(form, PLAN)
+    assert pilot.verdict == "go, not all tested" and set(status(pilot).values()) == {"not done"}
+    assert pilot.still is None and pilot.reading is not None
+
+
+def test_balanced_hangings_equal_the_analysis_of_variance():
+    """Mean squares by hand: swap means about their line, readings about their swap."""
+    form = filled()
+    hang = form[form["step"] == "hang"]
+    means = hang.groupby("swap")["level_db"].mean().to_numpy()
+    minutes = hang.groupby("swap")["minutes"].mean().to_numpy(float)
+    between = np.sum((means - np.polyval(np.polyfit(minutes, means, 1), minutes)) ** 2) / 4
+    within = hang.groupby("swap")["level_db"].var().mean()
+    pilot = judge_pilot(form, PLAN)
+    assert pilot.rehang.sd_db == pytest.approx(np.sqrt(between - within / 3), rel=1e-9)
+    assert pilot.reading.sd_db == pytest.approx(np.sqrt(within), rel=1e-9)
+    assert (pilot.rehang.degrees_of_freedom, pilot.reading.degrees_of_freedom) == (4, 12)
+    slope = np.polyfit(minutes / 60, means, 1)[0]
+    assert pilot.drift.db_per_hour == pytest.approx(slope, rel=1e-9)
+
+
+def test_limits_cover_the_truth():
+    """95 % limits of three quantities over 150 pilots: three standard errors are 5.3 points."""
+    hits = np.zeros(3)
+    for seed in range(150):
+        pilot = judge_pilot(filled(seed), PLAN)
+        hits += [pilot.rehang.low_db <= 0.4 <= pilot.rehang.high_db,
+                 pilot.reading.low_db <= 0.2 <= pilot.reading.high_db,
+                 pilot.drift.low_db_per_hour <= 0.6 <= pilot.drift.high_db_per_hour]
+    assert (np.abs(hits / 150 - 0.95) < 0.054).all()
+
+
+def test_lines_to_paste_are_a_plan():
+    import tomllib
+
+    lines = tomllib.loads(judge_pilot(filled(), PLAN).for_the_plan)
+    pilot = judge_pilot(filled(), PLAN)
+    assert lines["field"]["rehang_sd_db"] == pytest.approx(pilot.rehang.sd_db, abs=0.01)
+    assert lines["meter"]["reading_sd_db"] >= pilot.reading.sd_db
+    plan_from_dict({"candidates": ["a", "b"], **lines, "field": {**lines["field"], "blocks": 3}})
+
+
+def test_more_scatter_than_planned_is_said():
+    said = " ".join(pilot_sentences(judge_pilot(filled(hang=3.0), PLAN)))
+    assert "Hangings scatter more than the 0.35 dB of the plan" in said
+
+
+def test_a_path_that_wanders_while_standing_still_is_said():
+    form = filled(read=0.05)
+    still = form["step"] == "still"
+    form.loc[still, "level_db"] += np.random.default_rng(1).normal(0, 0.5, int(still.sum()))
+    assert "the path wanders" in " ".join(judge_pilot(form, PLAN).remarks)
+
+
+@pytest.mark.parametrize(("change", "text"), [
+    (lambda f: f.assign(step="hum"), "a step is not known"),
+    (lambda f: f.assign(candidate=["other" if s > 3 else "reference wire" for s in f["swap"]]), "one antenna only"),
+    (lambda f: f[f["swap"] < 3], "too few hangings to show a scatter: got 2")])
+def test_what_is_no_pilot_is_refused(change, text):
+    with pytest.raises(JudgementError, match=text):
+        judge_pilot(change(filled()), PLAN)
+
+
+def test_a_pilot_of_two_hangings_is_not_laid_out():
+    with pytest.raises(OrderError, match="a pilot needs more hangings"):
+        pilot_order(PLAN, 2)
+
+
+def test_the_document_is_plain_json(tmp_path):
+    document = json.loads(json.dumps(judge_pilot(filled(), PLAN).to_dict(), allow_nan=False))
+    assert document["verdict"] == "go" and document["rehang_sd_db"]["low_db"] < document["rehang_sd_db"]["sd_db"]
+
+
+def test_the_form_on_disk_can_be_filled_in_and_judged(tmp_path):
+    order = pilot_order(PLAN)
+    *_, form = write_pilot(order, tmp_path / "pilot.csv")
+    assert form.name == "pilot.form.csv" and (tmp_path / "pilot.reading-end.csv").exists()
+    filled().to_csv(form, index=False)
+    assert judge_pilot(form, PLAN).verdict == "go"
