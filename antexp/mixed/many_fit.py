@@ -96,7 +96,7 @@ def _turn(design: ManyDesign, records: Floats) -> _Records:
 def _fill_flat(design: ManyDesign, turned: _Records, flat: Floats, result: ManyFits) -> None:
     """Give records that do not scatter at all their estimates, and no interval."""
     result.estimates[flat] = turned.ordinary[flat] @ design.asked.rows.T
-    result.standard_errors[flat] = 0.0
+    result.standard_errors[flat] = result.plain_standard_errors[flat] = 0.0
     result.no_interval[flat] = True
     for values in (*result.variances.values(), result.residual_variance):
         values[flat] = 0.0
@@ -117,8 +117,9 @@ def _fill_quiet(design: ManyDesign, records: Floats, quiet: Floats, at_zero: AtZ
 
 def _copy(part: ManyFits, result: ManyFits, rows: Floats) -> None:
     """Put a part's answers in their places."""
-    for name in ("estimates", "standard_errors", "degrees_of_freedom", "no_interval", "error_line_rule"):
+    for name in ("estimates", "standard_errors", "plain_standard_errors", "degrees_of_freedom"):
         getattr(result, name)[rows] = getattr(part, name)
+    result.no_interval[rows], result.error_line_rule[rows] = part.no_interval, part.error_line_rule
     for name, values in part.variances.items():
         result.variances[name][rows] = values
     if result.covariances is not None:
@@ -150,6 +151,7 @@ def _fill_usual(design: ManyDesign, turned: _Records, rows: Floats, at_zero: AtZ
     spread = spread_of(slopes, keep, free)
     pieces = _pieces(design, form, pool, gamma, spread, turned.coordinates[rows])
     covariance = sigma2[:, None] * (pieces.phi + 2.0 * pieces.bias)
+    result.plain_standard_errors[rows] = np.sqrt(np.maximum(sigma2[:, None] * pieces.phi[:, :m], 0.0))
     df = degrees_of_freedom(pieces.phi[:, :m], pieces.slopes, spread)
     condition = condition_of(slopes, gamma, keep, free)
     ruled = np.zeros(rows.size, dtype=bool)

@@ -22,6 +22,8 @@ def loop_over(
         found = fit.contrasts(L)
         result.estimates[i] = found.estimates
         result.standard_errors[i] = found.standard_errors
+        bounded = fit_reml(y, X, groups, "keep") if fit.error_line_rule else fit
+        result.plain_standard_errors[i] = bounded.contrasts(L, "satterthwaite").standard_errors
         result.degrees_of_freedom[i] = found.degrees_of_freedom
         result.residual_variance[i] = fit.residual_variance
         result.restricted_log_likelihood[i] = fit.restricted_log_likelihood

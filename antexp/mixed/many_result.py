@@ -18,6 +18,8 @@ class ManyFits:
     estimates : ndarray, shape (N, m), dB
     standard_errors : ndarray, shape (N, m), dB
         Kenward–Roger, or those of the error line (M7).
+    plain_standard_errors : ndarray, shape (N, m), dB
+        √(lᵀΦl) of the bounded fit, without any small-sample correction: what a plain mixed-model fit reports.
     degrees_of_freedom : ndarray, shape (N, m)
     variances : dict of str to ndarray, shape (N,), dB²
     residual_variance : ndarray, shape (N,), dB²
@@ -34,6 +36,7 @@ class ManyFits:
 
     estimates: Floats
     standard_errors: Floats
+    plain_standard_errors: Floats
     degrees_of_freedom: Floats
     variances: dict[str, Floats]
     residual_variance: Floats
@@ -50,6 +53,7 @@ def empty_fits(records: int, contrasts: int, names: tuple[str, ...], covariances
         return np.full((records, *shape), np.nan)
 
     return ManyFits(
+        room(contrasts),
         room(contrasts),
         room(contrasts),
         room(contrasts),
@@ -71,6 +75,7 @@ def join_fits(parts: list[ManyFits]) -> ManyFits:
     return ManyFits(
         stack("estimates"),
         stack("standard_errors"),
+        stack("plain_standard_errors"),
         stack("degrees_of_freedom"),
         {name: np.concatenate([part.variances[name] for part in parts]) for name in parts[0].variances},
         stack("residual_variance"),

@@ -36,6 +36,9 @@ def equal_to_loop(Y, X, groups, L, at_zero="error line"):
         np.testing.assert_allclose(many.degrees_of_freedom[i], found.degrees_of_freedom, rtol=SAME)
         np.testing.assert_allclose(many.residual_variance[i], fit.residual_variance, rtol=SAME)
         np.testing.assert_allclose(many.restricted_log_likelihood[i], fit.restricted_log_likelihood, atol=SAME)
+        if not fit.error_line_rule:
+            plain = fit.contrasts(L, method="satterthwaite").standard_errors
+            np.testing.assert_allclose(many.plain_standard_errors[i], plain, rtol=SAME)
         for name, variance in fit.variances.items():
             np.testing.assert_allclose(many.variances[name][i], variance, rtol=SAME, atol=1e-9)
         assert many.error_line_rule[i] == fit.error_line_rule
