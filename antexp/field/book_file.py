@@ -82,8 +82,9 @@ def read_end_file(path: str | os.PathLike[str], columns: Sequence[str], what: st
     FileError, ReadingsError
         When it cannot be read, or was not written by a page or the recorder.
     """
-    if _is_bare_head(path, columns):
-        return EndFile(str(path), tuple(columns), (), ())
+    head = _bare_head(path)
+    if set(columns) <= set(head):
+        return EndFile(str(path), head, (), ())
     cells = read_csv_table(path, what, columns)
     missing = [name for name in columns if name not in cells]
     if cells.faults:
@@ -108,13 +109,13 @@ def _entry_rises(rows: Sequence[Row], place: int) -> bool:
     return not (before.isascii() and before.isdigit()) or int(before) <= int(entry)
 
 
-def _is_bare_head(path: str | os.PathLike[str], columns: Sequence[str]) -> bool:
-    """Tell whether a file holds the head of such a table and nothing else yet."""
+def _bare_head(path: str | os.PathLike[str]) -> tuple[str, ...]:
+    """Return the columns of a file that holds a head and nothing else yet; none of any other file."""
     try:
-        text = Path(path).read_text(encoding="utf-8-sig")
+        text = Path(path).read_text(encoding="utf-8-sig").strip()
     except (OSError, UnicodeDecodeError, ValueError):
-        return False
-    return text.strip() == ",".join(columns)
+        return ()
+    return () if "\n" in text else tuple(text.split(","))
 
 
 def save(path: Path, columns: Sequence[str], rows: Iterable[Row]) -> bytes:

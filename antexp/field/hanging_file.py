@@ -135,7 +135,7 @@ def time_faults(found: EndFile) -> list[Fault]:
     faults = []
     for line, row in zip(found.lines, found.rows, strict=True):
         for name in ("time", "other_time"):
-            if (name == "time" or row[name]) and not _is_moment(row[name]):
+            if (name == "time" or row.get(name)) and not _is_moment(row[name]):
                 faults.append(Fault(f"{name} is not a time with its zone", f"{found.path}, line {line}, column {name}",
                                     row[name] or "nothing", "2026-05-01T10:32:05+02:00"))
     return faults

@@ -103,7 +103,10 @@ def _file_faults(
         faults.append(Fault("there is no file of the reading end", ", ".join(file.path for file in files)))
     for file in files:
         faults += word_faults(file, swaps) + time_faults(file)
-    return faults
+    return faults + [
+        Fault("reading is not a number", f"{file.path}, line {line}, column reading", row["reading"] or "nothing")
+        for file in readings if "reading" in file.columns for line, row in zip(file.lines, file.rows, strict=True)
+        if row["what"] in ("reading", "noise") and not (row["reading"].isascii() and row["reading"].isdigit())]
 
 
 def _rows(
@@ -129,7 +132,7 @@ def _rows(
             joined, fault = _row(row, planned[row["swap"]], hanging, row["left_out_by"] in wrong, where, hung)
             rows.append(joined)
             faults += [fault] if fault else []
-    rows.sort(key=lambda row: (int(row["swap"]), row["receiver"], int(row["reading"] or 0)))
+    rows.sort(key=lambda row: (int(row["swap"]), row["receiver"], int(row["reading"])))
     return rows, faults
 
 

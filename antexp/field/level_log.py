@@ -7,6 +7,7 @@ counts of levels in steps of 0.001 dB, so that memory does not grow with the num
 
 from __future__ import annotations
 
+import io
 import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -17,7 +18,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antexp.errors import Fault, ReadingsError
-from antexp.field.log_faults import LogForm, explain, log_form
+from antexp.field.log_faults import LogForm, WholeLines, explain, log_form
 
 CHUNK_ROWS = 250_000
 STEP_DB = 0.001
@@ -157,9 +158,10 @@ def _chunks(
     """Yield the first line, times and levels of the log, a chunk at a time."""
     line = 2
     try:
-        with pd.read_csv(path, usecols=["time", "level_db"], dtype={"time": form.dtype, "level_db": np.float64},
-                         chunksize=CHUNK_ROWS, skipinitialspace=True, encoding="utf-8-sig",
-                         skip_blank_lines=False) as chunks:
+        with io.BufferedReader(WholeLines(path), 1 << 20) as stream, pd.read_csv(
+            stream, usecols=["time", "level_db"], dtype={"time": form.dtype, "level_db": np.float64},
+            chunksize=CHUNK_ROWS, skipinitialspace=True, encoding="utf-8-sig", skip_blank_lines=False,
+        ) as chunks:
             for chunk in chunks:
                 level = chunk["level_db"].to_numpy()
                 if (np.abs(level) > HIGHEST_DB).any():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import os
 from dataclasses import dataclass
 from datetime import datetime
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 from antexp.errors import Fault, FileError, ReadingsError
 from antexp.field.numbers import number_of
 
-_NS = 1_000_000_000
+_LONGEST_LINE = 1_000_000
 _TIMES = "ISO 8601 (2026-05-01T10:32:05.25, with or without a zone, all alike), or seconds since 1970"
 
 
@@ -51,9 +52,10 @@ class LogForm:
             raise ValueError("a time is missing")
         if self.kind == "seconds":
             return np.rint(times.to_numpy() * 1e6).astype(np.int64) * 1000
-        if self.kind == "wall":
-            return np.array(times.to_numpy(), dtype="datetime64[ns]").astype(np.int64)
-        return pd.to_datetime(times, format="ISO8601", utc=True).to_numpy().astype("datetime64[ns]").astype(np.int64)
+        moments = pd.DatetimeIndex(pd.to_datetime(times.to_numpy(), format="ISO8601", utc=self.kind == "zone"))
+        if (moments.tz is None) != (self.kind == "wall"):
+            raise ValueError("times with and without a zone")
+        return moments.as_unit("ns").asi8
 
     def of_moment(self, moment: datetime) -> int:
         """Return a moment with its zone on the log's time axis, nanoseconds."""
@@ -62,6 +64,44 @@ class LogForm:
         if self.kind != "wall":
             return round(whole.timestamp() * 1e6) * 1000
         return round((whole - epoch).total_seconds() * 1e6) * 1000
+
+
+class WholeLines(io.RawIOBase):
+    """A log up to its last line end: a row that was cut off, by a power failure or a log still running, is not read.
+
+    Parameters
+    ----------
+    path : path-like
+    """
+
+    def __init__(self, path: str | os.PathLike[str]) -> None:
+        self._stream = open(path, "rb")  # noqa: SIM115  (closed with this one)
+        self._left = self._length()
+
+    def _length(self) -> int:
+        """Return how many bytes there are up to the last line end, and stand at the first."""
+        end = self._stream.seek(0, os.SEEK_END)
+        start = max(0, end - _LONGEST_LINE)
+        self._stream.seek(start)
+        tail = self._stream.read()
+        self._stream.seek(0)
+        return start + tail.rfind(b"\n") + 1 if b"\n" in tail else end
+
+    def readable(self) -> bool:
+        """Tell that it can be read."""
+        return True
+
+    def readinto(self, buffer: Any) -> int:
+        """Read into a buffer and return how much."""
+        data = self._stream.read(min(len(buffer), self._left))
+        buffer[: len(data)] = data
+        self._left -= len(data)
+        return len(data)
+
+    def close(self) -> None:
+        """Close the file."""
+        self._stream.close()
+        super().close()
 
 
 def log_form(path: str | os.PathLike[str]) -> LogForm:

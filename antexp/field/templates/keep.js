@@ -88,7 +88,7 @@ Keeper.prototype.save = function (state, told) {
   else if (window.name.indexOf(self.key) === 0) window.name = "";
   if (!self.base) { told(self.local); return null; }
   try {
-    write = self.base.transaction("days", "readwrite");
+    write = self.base.transaction("days", "readwrite", { durability: "strict" });
     write.objectStore("days").put(packed, self.key);
     write.oncomplete = function () { self.indexed = true; told(true); };
     write.onabort = write.onerror = function () { self.indexed = false; told(self.local); };
