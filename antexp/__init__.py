@@ -10,9 +10,16 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from antexp.analysis.judge import judge
+    from antexp.design.order import make_order
     from antexp.plan.reader import read_plan
+    from antexp.repeats.answer import how_many_repeats
+    from antexp.repeats.rehearsal import rehearse
+    from antexp.repeats.simulate import simulate
 
 __version__ = "0.1.0"
+
+__all__ = ["how_many_repeats", "judge", "make_order", "read_plan", "rehearse", "simulate"]
 
 _HOMES = {
     "read_plan": "antexp.plan.reader",
@@ -23,14 +30,13 @@ _HOMES = {
     "judge": "antexp.analysis.judge",
 }
 
-__all__ = ["read_plan"]
-
 
 def __getattr__(name: str) -> Any:
-    """Load a public name from its room when it is first used."""
-    if name in _HOMES:
-        return getattr(import_module(_HOMES[name]), name)
-    raise AttributeError(f"module 'antexp' has no attribute {name!r}")
+    """Load a public name from its room when it is first used, and let results show themselves."""
+    if name not in _HOMES:
+        raise AttributeError(f"module 'antexp' has no attribute {name!r}")
+    import_module("antexp.report.views")
+    return getattr(import_module(_HOMES[name]), name)
 
 
 def __dir__() -> list[str]:

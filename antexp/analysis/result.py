@@ -12,6 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antexp.notices import Notice
+from antexp.views import Viewable
 
 GAP_COLUMNS: dict[str, str] = {
     "candidate": "the candidate the gap is about",
@@ -116,7 +117,33 @@ class Day:
 
 
 @dataclass(frozen=True)
-class Judgement:
+class Opinion:
+    """What another method says of the same record.
+
+    Attributes
+    ----------
+    method : str
+        In plain words.
+    agrees : bool or None
+        Whether it says the same; None where it cannot be compared.
+    text : str
+        One line: what it found, or why it cannot be compared; where it disagrees, which to believe and why.
+    numbers : dict
+        What the line rests on, unrounded.
+    """
+
+    method: str
+    agrees: bool | None
+    text: str
+    numbers: dict[str, Any] = field(default_factory=dict)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the opinion as the results file holds it."""
+        return {"method": self.method, "agrees": self.agrees, "text": self.text, "numbers": self.numbers}
+
+
+@dataclass(frozen=True)
+class Judgement(Viewable):
     """What a record says about the gaps between its candidates.
 
     Attributes
@@ -157,6 +184,8 @@ class Judgement:
         Versions and digests of what went in.
     day : Day
         The record for the picture of the day.
+    second_opinions : tuple of Opinion
+        What other methods say of the same record; empty when they were not asked.
     """
 
     title: str
@@ -179,6 +208,7 @@ class Judgement:
     warnings: tuple[Notice, ...]
     provenance: dict[str, Any]
     day: Day
+    second_opinions: tuple[Opinion, ...] = ()
 
     @property
     def family(self) -> pd.DataFrame:
@@ -207,6 +237,7 @@ class Judgement:
             "drift": self.drift.to_dict(),
             "restricted_log_likelihood": self.restricted_log_likelihood,
             "warnings": [notice.to_dict() for notice in self.warnings],
+            "second_opinions": [opinion.to_dict() for opinion in self.second_opinions],
             "provenance": self.provenance,
         }
         return {name: _plain(value) for name, value in document.items()}

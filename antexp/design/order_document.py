@@ -9,10 +9,11 @@ import pandas as pd
 
 from antexp.design.precision import GapPrecision
 from antexp.notices import Notice
+from antexp.views import Viewable
 
 
 @dataclass(frozen=True)
-class Order:
+class Order(Viewable):
     """A swap order.
 
     Attributes

@@ -16,6 +16,7 @@ from antexp.plan.meter import Meter
 from antexp.plan.quantities import line_of_text
 from antexp.plan.question import Question
 from antexp.plan.radio import Radio
+from antexp.views import Viewable
 
 __all__ = ["Candidate", "Coating", "Field", "Heading", "Meter", "Plan", "Question", "Radio"]
 
@@ -32,7 +33,7 @@ class Heading(Frozen):
     title: Annotated[str, line_of_text()] = "Antenna comparison"
 
 
-class Plan(Frozen):
+class Plan(Frozen, Viewable):
     """A plan, read and checked, every default filled in.
 
     Attributes

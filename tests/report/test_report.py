@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from html.parser import HTMLParser
 from io import StringIO
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
@@ -53,8 +54,8 @@ class Balanced(HTMLParser):
         self.text: list[str] = []
 
     def handle_starttag(self, tag, attrs):
-        self.loads += [value for name, value in attrs if name in ("src", "href") and value and not value.startswith("#")]
-        self.loads += [value for name, value in attrs if name == "xlink:href" and not value.startswith("#")]
+        links = [value for name, value in attrs if name in ("src", "href", "xlink:href") and value]
+        self.loads += [value for value in links if not value.startswith("#")]
         if tag not in self.VOID:
             self.open.append(tag)
 
@@ -153,7 +154,7 @@ def test_many_candidates_with_long_names_do_not_overlap():
     axes = gap_figure(judge(record(names, blocks=3), matter_db=1.0))
     axes.figure.canvas.draw()
     boxes = sorted((label.get_window_extent() for label in axes.get_yticklabels()), key=lambda box: box.y0)
-    assert all(low.y1 <= high.y0 + 1 for low, high in zip(boxes, boxes[1:], strict=False))
+    assert all(low.y1 <= high.y0 + 1 for low, high in pairwise(boxes))
 
 
 def test_pictures_are_the_same_bytes_twice(judgement):
