@@ -126,6 +126,9 @@ READINGS = Table("readings", "a reading", (
     Column("role", "text", "", "off where the source was off, so that the reading is the noise.", False,
            ("candidate", "reference", "off")),
     Column("height_m", "number", "m", "Height of the antenna during the swap."),
+    Column("handling", "whole number", "", "How the wire is to hang and coil: 1 a nuisance, 5 a pleasure; one tick a "
+           "swap is enough."),
+    Column("handling_note", "text", "", "A remark to that: kinks, springs open, easy to splice."),
     Column("keep", "yes or no", "", "0 leaves the row out, and the report says so."),
     Column("note", "text", "", "A remark."),
     Column("correction", "text", "", "Why a label was changed after the reading: a wrong wire was up, for example."),

@@ -14,6 +14,7 @@ from antexp.field.reading_faults import FaultList, shown
 
 POSSIBLE_SWR = Allowed(1.0, 1000.0, "a number of 1 or more")
 POSSIBLE_HEIGHT = Allowed(-1000.0, 1000.0, "metres, with a decimal point")
+POSSIBLE_HANDLING = Allowed(1.0, 5.0, "a whole number from 1 (a nuisance) to 5 (a pleasure)", whole=True)
 POSSIBLE_SOURCE = Allowed(-300.0, 300.0, "a number of dB, with a decimal point")
 _PART = r"[0-9]+(?:\.[0-9]*)?|\.[0-9]+"
 _IMPEDANCE = re.compile(rf"({_PART})(?: ?([+-]) ?(?:({_PART}) ?[ij]|[ij] ?({_PART})))?")
@@ -32,8 +33,8 @@ def read_extras(rows: CellTable, faults: FaultList) -> dict[str, NDArray[Any]]:
     Returns
     -------
     dict of str to array
-        ``swr``, ``height_m``, ``source_db`` (float, NaN where blank), ``feed_ohm`` (complex), ``time``,
-        ``note``, ``word``, ``correction`` (text).
+        ``swr``, ``height_m``, ``source_db``, ``handling`` (float, NaN where blank), ``feed_ohm`` (complex), ``time``,
+        ``note``, ``word``, ``correction``, ``handling_note`` (text).
     """
     found: dict[str, NDArray[Any]] = {}
     if rows.has_values("swr"):
@@ -42,10 +43,12 @@ def read_extras(rows: CellTable, faults: FaultList) -> dict[str, NDArray[Any]]:
         found["feed_ohm"] = impedances(rows, "feed_ohm", faults)
     if rows.has_values("height_m"):
         found["height_m"] = numbers(rows, "height_m", faults, POSSIBLE_HEIGHT)
+    if rows.has_values("handling"):
+        found["handling"] = numbers(rows, "handling", faults, POSSIBLE_HANDLING)
     if rows.has_values("source_db"):
         # A monitor read for some rows only would put its own level into the others' gaps.
         found["source_db"] = numbers(rows, "source_db", faults, POSSIBLE_SOURCE, blank_is_fault=True)
-    for name in ("time", "note", "word", "correction"):
+    for name in ("time", "note", "word", "correction", "handling_note"):
         if name in rows:
             found[name] = rows.texts(name)
     return found

@@ -21,8 +21,8 @@ class Record:
         (int, counted within swap and receiver), ``level_db`` (higher = stronger, ``source_db`` taken off; NaN for a
         reading that is only a range), ``level_low_db`` and ``level_high_db`` (where the level is known to lie: the
         range, or half a meter step to each side of ``level_db``; NaN when no step is known). Where given:
-        ``swr``, ``feed_ohm`` (complex), ``height_m``, ``source_db`` (floats, NaN where blank), ``time``, ``note``,
-        ``word``, ``correction`` (text), and the file's other columns untouched.
+        ``swr``, ``feed_ohm`` (complex), ``height_m``, ``source_db``, ``handling`` (floats, NaN where blank), ``time``,
+        ``note``, ``word``, ``correction``, ``handling_note`` (text), and the file's other columns untouched.
     left_out : DataFrame
         Rows with keep = 0 as they were given, with their ``line``.
     noise : DataFrame

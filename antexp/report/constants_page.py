@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from antexp import decibels
 from antexp.field import trim, trim_advice
 from antexp.plan import cautions, range_questions
+from antexp.plan.corrosion import CORROSION_CONSTANTS
 from antexp.plan.range_facts import RANGE_CONSTANTS
 from antexp.radio.coated_wire import COATING_CONSTANTS
 from antexp.radio.conductors import CONDUCTOR_CONSTANTS
@@ -86,6 +87,7 @@ def constant_groups() -> dict[str, Sequence[Constant]]:
         "Noise": RECEIVER_CONSTANTS,
         "S meter": _S_METER,
         "Hanging": (*RANGE_CONSTANTS, *SAG_CONSTANTS, *WIND_CONSTANTS),
+        "Weather": CORROSION_CONSTANTS,
         "Exposure": EXPOSURE_CONSTANTS,
         "Rules of thumb": _RULES,
         "Nature and convention": NATURE,
