@@ -1,0 +1,145 @@
+"""Makes the files of the invented scenarios again, byte for byte: ``python examples/make.py``.
+
+Each folder's ``plan.toml`` and ``expected.json`` are written by hand; order, readings and truth are made here, from
+the plan and a fixed seed. The verdicts in ``expected.json`` are what a reader has agreed to, so nothing here writes
+them.
+"""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from antexp import make_order, read_plan, simulate
+from antexp.design.order_file import order_files
+from antexp.field.readings import read_readings
+from antexp.files import write_all_whole
+
+HERE = Path(__file__).parent
+Files = dict[str, str]
+
+
+def clear_differences(folder: Path) -> Files:
+    """Three antennas of each of four wires, six blocks, gaps of nearly 2 and 3 dB."""
+    return _plain_day(folder, {"aluminium 1.6 mm": -0.05, "stainless 0.6 mm": -1.9, "bare steel 1.0 mm": -3.2},
+                      seed=3, base_db=-50.0)
+
+
+def nothing_matters(folder: Path) -> Files:
+    """Five wires within 0.3 dB of each other, eight blocks; one antenna of each, none of them odd."""
+    gaps = {"copper-clad steel 1.0 mm": -0.05, "aluminium 1.0 mm": 0.1, "zinc-coated steel 2.0 mm": -0.2,
+            "brass 1.5 mm": -0.1}
+    return _plain_day(folder, gaps, seed=11, base_db=-48.0, specimen_sd_db=0.0)
+
+
+def coarse_meter(folder: Path) -> Files:
+    """Whole decibels; one antenna of each, none of them odd."""
+    return _plain_day(folder, {"tinned copper 1.0 mm": -0.1, "stainless strand 0.4 mm": -4.6}, seed=8, base_db=41.3,
+                      specimen_sd_db=0.0)
+
+
+def broken_day(folder: Path) -> Files:
+    """Make a day whose rest was laid out anew after rain and a broken wire."""
+    plan = read_plan(folder / "plan.toml")
+    gaps = {"aluminium 2 mm": 0.05, "steel rope 1.5 mm": -2.7, "thin copper 0.3 mm": -0.35, "stainless 1.0 mm": -0.7}
+    order = make_order(plan)
+    hung = order.table.copy()
+    wrong = _swap_at(hung, "2", 3)
+    right = hung.loc[hung["swap"] == wrong + 1, "candidate"].iloc[0]
+    hung.loc[hung["swap"] == wrong, "candidate"] = right
+    hung = hung[(hung["block"].astype(int) < 3) | ((hung["block"] == "3") & (hung["position"] <= 4))]
+    world = {"base_db": -57.0, "specimen_sd_db": 0.0}
+    morning, morning_truth = _noted(simulate(plan, hung, gaps, seed=8, **world), wrong)
+    rest = make_order(plan, done=_record(morning, plan), without=("thin copper 0.3 mm",))
+    later = rest.table[rest.table["swap"] > hung["swap"].max()]
+    afternoon = simulate(plan, later, gaps, seed=9, **world)
+    afternoon = afternoon.assign(keep=1, correction="", note="")
+    whole = pd.concat([morning, afternoon], ignore_index=True)
+    return {**_order(order, "order.csv"), "readings.until-rain.csv": _csv(morning), **_order(rest, "order.rest.csv"),
+            "readings.csv": _csv(whole), "truth.json": _truth(gaps, morning_truth, seeds=[8, 9])}
+
+
+SCENARIOS: dict[str, Callable[[Path], Files]] = {
+    "clear-differences": clear_differences,
+    "nothing-matters": nothing_matters,
+    "coarse-meter": coarse_meter,
+    "broken-day": broken_day,
+}
+
+
+def _plain_day(folder: Path, gaps_db: dict[str, float], *, seed: int, **world: Any) -> Files:
+    """Make a day that went as planned."""
+    plan = read_plan(folder / "plan.toml")
+    order = make_order(plan)
+    readings = simulate(plan, order, gaps_db, seed=seed, **world)
+    return {**_order(order, "order.csv"), "readings.csv": _csv(readings),
+            "truth.json": _truth(gaps_db, readings.attrs["truth"], seeds=[seed])}
+
+
+def _noted(readings: pd.DataFrame, wrong: int) -> tuple[pd.DataFrame, dict[str, Any]]:
+    """Write down what went wrong in the morning: the wrong wire, and a reading spoilt by a gust."""
+    truth = readings.attrs["truth"]
+    readings = readings.assign(keep=1, correction="", note="")
+    readings.loc[readings["swap"] == wrong, "correction"] = "handed up too early, seen when it came down"
+    gust = readings.index[(readings["swap"] == 5) & (readings["reading"] == 2)]
+    readings.loc[gust, "level_db"] = np.round(readings.loc[gust, "level_db"] + 1.6, 6)
+    readings.loc[gust, ["keep", "note"]] = [0, "a gust swung the wire during this reading"]
+    last = readings["swap"] == readings["swap"].max()
+    readings.loc[last, "note"] = "drizzle, stopped after this swap; the thin copper broke when it was put away"
+    return readings, truth
+
+
+def _record(readings: pd.DataFrame, plan: Any) -> Any:
+    """Read the morning as `antexp order --done` does, from a file."""
+    with tempfile.TemporaryDirectory() as place:
+        path = Path(place) / "readings.csv"
+        path.write_text(_csv(readings), encoding="utf-8")
+        return read_readings(path, plan)
+
+
+def _swap_at(order: pd.DataFrame, block: str, position: int) -> int:
+    """Return the number of the swap at a position of a block."""
+    here = (order["block"] == block) & (order["position"] == position)
+    return int(order.loc[here, "swap"].iloc[0])
+
+
+def _order(order: Any, name: str) -> Files:
+    """Return the order file's text, without its companions."""
+    return {name: str(order_files(order, name)[Path(name)])}
+
+
+def _csv(readings: pd.DataFrame) -> str:
+    """Return the readings file's text."""
+    return readings.to_csv(index=False, lineterminator="\n")
+
+
+def _truth(gaps_db: dict[str, float], drawn: dict[str, Any], *, seeds: list[int]) -> str:
+    """Return what only an invented day can tell."""
+    levels = drawn["levels_these_specimens_db"]
+    reference = next(iter(drawn["gaps_db"]))
+    truth = {
+        "invented": True,
+        "seeds": seeds,
+        "gaps_db": gaps_db,
+        "gaps_of_these_specimens_db": {name: round(levels[name] - levels[reference], 4) for name in gaps_db},
+        "rehang_sd_db": drawn["rehang_sd_db"],
+        "reading_sd_db": drawn["reading_sd_db"],
+        "specimen_sd_db": drawn["specimen_sd_db"],
+    }
+    return json.dumps(truth, indent=1, ensure_ascii=False) + "\n"
+
+
+def main() -> None:
+    """Write every scenario's files into its folder."""
+    for name, make in SCENARIOS.items():
+        write_all_whole({HERE / name / file: text for file, text in make(HERE / name).items()})
+
+
+if __name__ == "__main__":
+    main()
