@@ -28,6 +28,10 @@ CODES: dict[str, str] = {
     "all-readings-equal": "Every reading is the same: the spread is below the meter's step and nothing can be told.",
     "no-interval": "For some gap the record gives no trustworthy limits.",
     "several-receivers": "Several receivers took part; they repeat the reading, not the hanging.",
+    "drift-form-not-enough": "The residuals show drift that the declared form leaves over: a bend, wander or a jump.",
+    "unequal-scatter": "One candidate's hangings scatter more than the others'.",
+    "carry-over": "The level seems to depend on which wire hung before.",
+    "odd-swap": "One swap lies far from what the others say of it.",
     "second-family": "A verdict against the best of the others rests on a second family of limits.",
     "no-matter-db": "No gap that matters was stated, so the judgement cannot say whether a gap matters.",
     "times-from-swap-numbers": "The readings have no times and there is no order file: the swaps are taken as evenly "
@@ -64,6 +68,13 @@ CODES: dict[str, str] = {
     "log-swap-too-short": "A swap was up for less time than settles at its two ends; the log gives no reading of it.",
     "log-without-samples": "The log has no samples in a part of a swap.",
     "log-bursts": "More than one sample in a thousand of a swap lies far off the others, as interference does.",
+    "never-enough": "No number of blocks up to 200 notices the gap that matters with the wanted chance.",
+    "rehearsal-disagrees": "The closed form of a chance and its rehearsal differ by more than two points and chance.",
+    "specimens-unseen": "With one specimen each, the scatter between specimens is part of every gap and cannot be seen.",
+    "gap-not-explained": "What mismatch, metal, height and sag do not explain of a gap is larger than its uncertainty: "
+    "look at crimps, length, height and common-mode current before the metal.",
+    "mismatch-decides": "A gap gets another verdict once mismatch is taken out: it is about trim or matching.",
+    "bench-not-in-record": "The bench book measures candidates that do not occur in the record.",
     "column-not-used": "A column is passed through unused though its name is nearly that of a known one.",
 }
 

@@ -10,10 +10,13 @@ import numpy as np
 import pandas as pd
 
 from antexp.analysis.best import BestComparison, compare_best
+from antexp.analysis.budget_notices import budget_notices
+from antexp.analysis.checks.collect import check_notices, residual_checks
 from antexp.analysis.coarse_record import CoarseFit, coarse_fit, coarse_notices, with_levels
 from antexp.analysis.comparisons import Estimates, asked_pairs, family_limits, joined
 from antexp.analysis.day import day_of
 from antexp.analysis.flat_record import flat_judgement, is_flat
+from antexp.analysis.gap_budgets import gap_budgets
 from antexp.analysis.gap_table import gap_rows
 from antexp.analysis.identifiable import check_identifiable
 from antexp.analysis.provenance import provenance
@@ -31,11 +34,14 @@ from antexp.analysis.record_notices import (
 )
 from antexp.analysis.result import Judgement
 from antexp.analysis.scopes import ANY, THESE, ScopedFit, fit_any, fit_these, pairs_by_scope
+from antexp.analysis.second_opinions.asked import Asked
+from antexp.analysis.second_opinions.collect import second_opinions as second_opinions_of
 from antexp.analysis.settings import Settings, settle
 from antexp.analysis.spreads import drift_seen, spread_seen
 from antexp.design.order_document import Order
 from antexp.design.order_file import read_order
 from antexp.errors import Fault, JudgementError
+from antexp.field.bench_book import BenchBook, read_bench_book
 from antexp.field.readings import read_readings
 from antexp.field.record import Record
 from antexp.notices import Notice
@@ -56,6 +62,8 @@ def judge(
     compare: str | None = None,
     drift: str | None = None,
     chance: float | None = None,
+    bench: PathLike | BenchBook | None = None,
+    second_opinions: bool = False,
 ) -> Judgement:
     """Judge which gaps of a record are real, and which of them matter.
 
@@ -79,6 +87,10 @@ def judge(
         Form of drift inside each block; left out: the plan's, else ``steady``.
     chance : float, optional
         Wanted chance of noticing, for `detectable_db`; left out: the plan's, else 0.80.
+    bench : path or BenchBook, optional
+        Measurements at the bench: matches of specimens whose readings carry none, for the gap budgets.
+    second_opinions : bool
+        Ask other methods too, which takes a few seconds; the command does when it writes a report.
 
     Returns
     -------
@@ -99,9 +111,10 @@ def judge(
     """
     the_plan = plan if plan is None or isinstance(plan, Plan) else read_plan(plan)
     the_order = order if order is None or isinstance(order, Order) else read_order(order)
+    the_bench = bench if bench is None or isinstance(bench, BenchBook) else read_bench_book(bench, the_plan)
     settings, notices = settle(the_plan, reference, compare, confidence, chance, matter_db, drift)
     record = read_readings(readings, plan=the_plan, order=the_order)
-    return judge_record(record, settings, the_plan, notices)
+    return judge_record(record, settings, the_plan, notices, the_order, second_opinions, the_bench)
 
 
 def judge_record(
@@ -109,6 +122,9 @@ def judge_record(
     settings: Settings,
     plan: Plan | None = None,
     notices: tuple[Notice, ...] = (),
+    order: Order | None = None,
+    ask_others: bool = False,
+    bench: BenchBook | None = None,
 ) -> Judgement:
     """Judge a record that has been read; see `judge`."""
     record = with_levels(record)
@@ -127,6 +143,8 @@ def judge_record(
     gaps, estimates = _gaps(table, coarse or these, specimens, settings, best)
     pairs = asked_pairs(candidates, settings.compare)
     step_db = record.step_db
+    budgets = gap_budgets(table, gaps, estimates, settings, plan, bench)
+    checks = residual_checks(these, settings.drift) if coarse is None else ()
     found = [
         *notices,
         *record.notices,
@@ -140,6 +158,8 @@ def judge_record(
         *(coarse_notices(coarse, settings.drift) if coarse is not None else step_notices(table, step_db)),
         *interval_notices(gaps),
         *best_notices(settings),
+        *budget_notices(budgets, candidates, bench, plan),
+        *check_notices(checks),
     ]
     return Judgement(
         title=_title(record, plan),
@@ -162,7 +182,23 @@ def judge_record(
         warnings=tuple(found),
         provenance=provenance(record, plan, settings),
         day=day_of(table, these),
+        budgets=budgets,
+        second_opinions=(
+            second_opinions_of(_asked(table, coarse or these, specimens, settings, estimates), order)
+            if ask_others
+            else ()
+        ),
+        checks=checks,
     )
+
+
+def _asked(
+    table: pd.DataFrame, these: ScopedFit, specimens: ScopedFit | None, settings: Settings, family: Estimates
+) -> Asked:
+    """Hand the judgement to other methods."""
+    wide, narrow = pairs_by_scope(list(family.pairs), table, specimens)
+    parts = [(specimens, wide)] if specimens is not None and wide else []
+    return Asked((*parts, *([(these, narrow)] if narrow else [])), these, family, settings)
 
 
 def _gaps(

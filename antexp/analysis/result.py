@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antexp.analysis.budget_result import GapBudgets
 from antexp.notices import Notice
 from antexp.views import Viewable
 
@@ -142,6 +143,39 @@ class Opinion:
         return {"method": self.method, "agrees": self.agrees, "text": self.text, "numbers": self.numbers}
 
 
+@dataclass(frozen=True, eq=False)
+class Check:
+    """One question to the residuals, and the answer.
+
+    Attributes
+    ----------
+    name : str
+        A short key.
+    question, answer : str
+        In words.
+    p_value : float
+        How often chance alone does as much.
+    worth_a_look : bool
+        p below 0.05.
+    warning : str or None
+        Code of the warning, where p is below 0.01.
+    data : DataFrame
+        What the picture shows, one row a swap.
+    """
+
+    name: str
+    question: str
+    answer: str
+    p_value: float
+    worth_a_look: bool
+    warning: str | None
+    data: pd.DataFrame
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the check as the results file holds it, without the picture's data."""
+        return {"name": self.name, "question": self.question, "answer": self.answer, "p_value": self.p_value}
+
+
 @dataclass(frozen=True)
 class Judgement(Viewable):
     """What a record says about the gaps between its candidates.
@@ -184,8 +218,12 @@ class Judgement(Viewable):
         Versions and digests of what went in.
     day : Day
         The record for the picture of the day.
+    budgets : GapBudgets or None
+        Where the gaps come from, and the gaps with the mismatch taken out; None when nothing is known of it.
     second_opinions : tuple of Opinion
         What other methods say of the same record; empty when they were not asked.
+    checks : tuple of Check
+        Questions to the residuals; empty where too little is left over, or a coarse meter hides them.
     """
 
     title: str
@@ -208,7 +246,9 @@ class Judgement(Viewable):
     warnings: tuple[Notice, ...]
     provenance: dict[str, Any]
     day: Day
+    budgets: GapBudgets | None = None
     second_opinions: tuple[Opinion, ...] = ()
+    checks: tuple[Check, ...] = ()
 
     @property
     def family(self) -> pd.DataFrame:
@@ -233,10 +273,13 @@ class Judgement(Viewable):
             "gaps_covariance_db2": self.gaps_covariance_db2.tolist(),
             "gaps_covariance_of": [list(pair) for pair in self.gaps_covariance_of],
             "could_be_best": list(self.could_be_best),
+            "matched_gaps": self.budgets.matched_rows() if self.budgets else [],
+            "gap_budgets": self.budgets.rows() if self.budgets else [],
             "spread": self.spread.to_dict(),
             "drift": self.drift.to_dict(),
             "restricted_log_likelihood": self.restricted_log_likelihood,
             "warnings": [notice.to_dict() for notice in self.warnings],
+            "checks": [check.to_dict() for check in self.checks],
             "second_opinions": [opinion.to_dict() for opinion in self.second_opinions],
             "provenance": self.provenance,
         }

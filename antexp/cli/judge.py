@@ -32,6 +32,10 @@ def command(
         Optional[str],
         typer.Option(metavar="FORM", help="none, steady, curved or wandering.", show_default=False),
     ] = None,
+    bench: Annotated[
+        Optional[Path],
+        typer.Option(metavar="BENCH", help="Bench book (CSV) with the match of each antenna.", show_default=False),
+    ] = None,
     output: Annotated[
         Optional[Path],
         typer.Option("--output", "-o", metavar="DIR", help="Folder for results, report and pictures.",
@@ -44,7 +48,7 @@ def command(
 
     judgement = judge(
         readings, plan, order, reference=reference, matter_db=matter, confidence=confidence, compare=compare,
-        drift=drift,
+        drift=drift, bench=bench, second_opinions=output is not None,
     )
     written = None
     if output is not None:

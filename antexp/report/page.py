@@ -9,6 +9,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from antexp.analysis.result import Judgement
+from antexp.report.check_figures import check_figure
 from antexp.report.day_figure import day_figure
 from antexp.report.gap_figure import gap_figure
 from antexp.report.numbers import decibels, percent
@@ -41,6 +42,7 @@ def report_page(judgement: Judgement) -> str:
         statistics=_cells(statistician_table(judgement)),
         meaning={verdict: text for verdict, text in MEANING.items() if verdict in set(judgement.family["verdict"])},
         pictures=_pictures(judgement),
+        checks=_checks(judgement),
         decibels=decibels,
         percent=percent,
     )
@@ -53,6 +55,18 @@ def _pictures(judgement: Judgement) -> dict[str, Markup]:
         "day": Markup(inline_svg(day_figure(judgement), "Readings in time order with the fitted drift.", "day")),
         "spread": Markup(inline_svg(spread_figure(judgement), "Scatters seen, and what to hold them against.", "spd")),
     }
+
+
+def _checks(judgement: Judgement) -> list[dict[str, Any]]:
+    """Return each question to the residuals with its answer and picture."""
+    return [
+        {
+            "question": check.question,
+            "answer": check.answer,
+            "picture": Markup(inline_svg(check_figure(check), f"{check.question} {check.answer}", check.name)),
+        }
+        for check in judgement.checks
+    ]
 
 
 def _cells(table: Any) -> dict[str, list[Any]]:

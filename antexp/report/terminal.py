@@ -45,6 +45,9 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
     console.print(_table(judgement))
     for notice in judgement.warnings:
         console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
+    for opinion in judgement.second_opinions:
+        if opinion.agrees is False:
+            console.print(Padding(Text(f"Second opinion, {opinion.method}: {opinion.text}"), (0, 0, 0, 2)))
     if written is not None:
         console.print(f"\nReport: {written}", soft_wrap=True)
 

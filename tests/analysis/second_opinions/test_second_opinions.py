@@ -1,0 +1,132 @@
+"""Other methods on the same record: they agree where they should, and say why where they do not."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from antexp.analysis.comparisons import asked_pairs
+from antexp.analysis.judge import judge
+from antexp.analysis.record_model import record_model
+from antexp.analysis.scopes import fit_these
+from antexp.analysis.second_opinions.asked import Asked
+from antexp.analysis.second_opinions.leave_one_out import leave_one_out_opinion, one_step_moves
+from antexp.analysis.second_opinions.rerandomisation import rerandomisation_opinion
+from antexp.analysis.settings import settle
+from antexp.design.order import make_order
+from antexp.plan.reader import read_plan
+from antexp.repeats.simulate import simulate
+
+NAMES = ("mixed model", "re-randomisation", "analysis of variance", "left out", "heavier-tailed")
+
+
+@pytest.fixture(scope="module")
+def plan(tmp_path_factory):
+    path = tmp_path_factory.mktemp("plan") / "plan.toml"
+    path.write_text(
+        'candidates = ["ref", "B", "C", "D"]\nfrequency_mhz = 14.2\nmatter_db = 1\n[field]\nblocks = 5\n', "utf-8"
+    )
+    return read_plan(path)
+
+
+@pytest.fixture(scope="module")
+def order(plan):
+    return make_order(plan)
+
+
+def asked_of(table: pd.DataFrame, matter_db: float = 1.0) -> Asked:
+    settings, _ = settle(None, matter_db=matter_db)
+    rows = table.assign(**{name: table.get(name, "1") for name in ("specimen", "place", "receiver")})
+    these = fit_these(record_model(rows, reference="ref", drift="steady"), "steady")
+    pairs = asked_pairs(these.record.model.candidates, "reference")
+    return Asked(((these, pairs),), these, these.estimates(pairs), settings)
+
+
+def test_all_agree_on_a_well_behaved_record(plan, order):
+    table = simulate(plan, order, {"B": -2.0}, seed=5)
+    result = judge(table, plan, order, second_opinions=True)
+    said = {opinion.method: opinion for opinion in result.second_opinions}
+    assert len(said) == 5
+    for name in NAMES:
+        assert any(name in method for method in said)
+    assert [o.agrees for m, o in said.items() if "left out" not in m] == [True] * 4
+    document = json.loads(result.to_json())
+    assert [row["method"] for row in document["second_opinions"]] == list(said)
+
+
+def test_without_being_asked_there_are_none(plan, order):
+    assert judge(simulate(plan, order, {}, seed=5), plan, order).second_opinions == ()
+
+
+def test_what_cannot_be_compared_says_why(plan, order):
+    table = simulate(plan, order, {}, seed=6, readings=1)
+    said = {o.method: o for o in judge(table, plan, second_opinions=True).second_opinions}
+    library = next(o for m, o in said.items() if "statsmodels" in m)
+    draw = next(o for m, o in said.items() if "re-randomisation" in m)
+    assert library.agrees is None and "one reading a swap" in library.text
+    assert draw.agrees is None and "--order" in draw.text
+
+
+def test_a_swap_that_decides_is_named(plan, order):
+    table = simulate(plan, order, {}, seed=8, rehang_sd_db=0.15)
+    odd = int(order.table.loc[(order.table["candidate"] == "B") & (order.table["block"] == "3"), "swap"].iloc[0])
+    table.loc[table["swap"] == odd, "level_db"] -= 3.0
+    opinion = leave_one_out_opinion(asked_of(table))
+    assert opinion.agrees is False
+    assert opinion.numbers["largest_move_swap"] == odd
+    assert odd in opinion.numbers["deciding_swaps"]
+    assert "“B” against “ref”" in opinion.text
+
+
+def test_one_step_deletion_is_exact_where_the_variances_do_not_move(plan, order):
+    """With one reading a swap the fit is least squares, where deletion has a closed form (Cook & Weisberg 1982)."""
+    asked = asked_of(simulate(plan, order, {}, seed=9, readings=1))
+    moves = one_step_moves(asked.these, asked.pairs)
+    record = asked.these.record
+    L, X, y = record.model.gaps(asked.pairs), record.model.X, record.level_db
+    full = L @ np.linalg.lstsq(X, y, rcond=None)[0]
+    mean_square = ((y - X @ np.linalg.lstsq(X, y, rcond=None)[0]) ** 2).sum() / (len(y) - X.shape[1])
+    error = np.sqrt(mean_square * np.einsum("ij,jk,ik->i", L, np.linalg.inv(X.T @ X), L))
+    for i in (0, 7, len(y) - 1):
+        kept = np.arange(len(y)) != i
+        without = L @ np.linalg.lstsq(X[kept], y[kept], rcond=None)[0]
+        assert moves[i] == pytest.approx(np.abs((without - full) / error).max(), rel=1e-6)
+
+
+def test_rerandomisation_is_the_permutation_test_it_claims_to_be(plan, order):
+    """Levels that carry nothing but noise: p is spread over its range, and small where a candidate really differs."""
+    found = []
+    for seed in range(12):
+        table = simulate(plan, order, {}, seed=100 + seed)
+        found.append(rerandomisation_opinion(asked_of(table), order, draws=499).numbers["p_value"])
+    assert min(found) < 0.5 < max(found)
+    assert np.mean(np.array(found) <= 0.05) <= 0.3
+    table = simulate(plan, order, {"B": -4.0}, seed=3)
+    far = rerandomisation_opinion(asked_of(table), order, draws=499)
+    # one of three candidates holds all of B's slots in 3 of 3^5 draws: p cannot fall far below 1/81
+    assert 1 / 500 <= far.numbers["p_value"] < 0.035
+    assert far.agrees is True
+
+
+def test_rerandomisation_keeps_to_the_order(plan, order):
+    table = simulate(plan, order, {}, seed=3)
+    swap = int(order.table.loc[order.table["candidate"] == "B", "swap"].iloc[0])
+    table.loc[table["swap"] == swap, "candidate"] = "C"
+    opinion = rerandomisation_opinion(asked_of(table), order, draws=99)
+    assert opinion.agrees is None and "another wire" in opinion.text
+    bare = rerandomisation_opinion(asked_of(table), replace(order, recipe={}), draws=99)
+    assert bare.agrees is None
+
+
+def test_wild_readings_count_less(plan, order):
+    table = simulate(plan, order, {}, seed=4, rehang_sd_db=0.05, reading_sd_db=0.1)
+    wild = table.index[(table["candidate"] == "C")][:3]
+    table.loc[wild, "level_db"] += [4.0, 0.0, 0.0]
+    said = {o.method: o for o in judge(table, plan, second_opinions=True).second_opinions}
+    robust = next(o for m, o in said.items() if "heavier" in m)
+    assert robust.numbers["readings_weighted_down"] >= 1
+    assert robust.numbers["largest_difference_db"] > 0.1
