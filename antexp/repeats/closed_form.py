@@ -111,7 +111,7 @@ def settled_if_equal(
     The interval holds 0 and lies inside ±M: |estimate| < min(h, M − h) with h = c·s the half width, s² scattering
     as χ²; one-sided (``best``) the lower limit alone must lie above −M. Mean over 400 equal slices of s.
     """
-    slices = (np.arange(400) + 0.5) / 400.0
+    slices: Floats = (np.arange(400.0) + 0.5) / 400.0
     degrees = [float(value) if np.isfinite(value) and value >= 1 else 1.0 for value in df]
     scales = np.stack([chi_scale(slices, value) for value in degrees])
     half = np.multiply(critical, reported)[:, None] * scales
@@ -154,38 +154,37 @@ def _family(planned: Sequence[PlannedGaps], confidence: float) -> _Family:
 def _best_family(planned: Sequence[PlannedGaps], confidence: float) -> _Family:
     """List every candidate against every other, with the one-sided Dunnett value of the first named."""
     part = planned[0]
-    names = [part.pairs[0][1], *(candidate for candidate, _ in part.pairs)]
-    k = len(names)
-    levels = np.vstack([np.zeros(k - 1), np.eye(k - 1)])  # the gaps to the reference, and the reference itself
-    pairs, true, reported, df, scatter_df, critical = [], [], [], [], [], []
-    for i in range(k):
-        others = [j for j in range(k) if j != i]
-        rows = levels[i] - levels[others]
-        covariance = rows @ part.reported_covariance_db2 @ rows.T
-        least = float(np.min(part.degrees_of_freedom))
-        usable = np.isfinite(least) and least >= 1
-        value = critical_value(_correlation(covariance), least, confidence, sides=1) if usable else np.nan
-        pairs += [(names[i], names[j]) for j in others]
-        true.append(np.sqrt(np.diag(rows @ part.true_covariance_db2 @ rows.T)))
+    names = list(dict.fromkeys(name for pair in part.pairs for name in pair))
+    k, df = len(names), float(np.min(part.degrees_of_freedom))
+    scatter_df = float(np.min(part.scatter_df))
+    where = {pair: i for i, pair in enumerate(part.pairs)}
+    pairs, true, reported, critical = [], [], [], []
+    for control in range(k):
+        own = [(names[control], name) for name in names if name != names[control]]
+        rows = [where[pair] if pair in where else where[pair[::-1]] for pair in own]
+        signs = np.array([1.0 if pair in where else -1.0 for pair in own])
+        covariance = part.reported_covariance_db2[np.ix_(rows, rows)] * np.outer(signs, signs)
+        usable = np.isfinite(df) and df >= 1
+        value = critical_value(_correlation(covariance), df, confidence, sides=1) if usable else np.nan
+        pairs += own
+        true.append(np.sqrt(np.diag(part.true_covariance_db2)[rows]))
         reported.append(np.sqrt(np.diag(covariance)))
-        df.append(np.full(k - 1, least))
-        scatter_df.append(np.full(k - 1, float(np.min(part.scatter_df))))
         critical.append(np.full(k - 1, value))
-    return _Family(pairs, [part.scope] * len(pairs), *map(np.concatenate, (true, reported, df, scatter_df, critical)))
+    return _Family(pairs, [part.scope] * len(pairs), np.concatenate(true), np.concatenate(reported),
+                   np.full(len(pairs), df), np.full(len(pairs), scatter_df), np.concatenate(critical))
 
 
 def _all_noticed(planned: Sequence[PlannedGaps], family: _Family, compare: str, matter_db: float) -> float:
     """Return the chance of noticing all gaps together, over evenly spread estimates and scatters."""
     if not np.isfinite(family.critical).all():
         return 0.0
-    size = len(family.df) if compare != "best" else len(planned[0].pairs)
+    size = sum(len(part.pairs) for part in planned)
     draws = even_points(_JOINT_POINTS, size + len(planned))
-    normal = special.ndtri(draws[:, :size])
-    truth = np.full(size, matter_db) if compare == "best" else _truth(family, compare, matter_db)
+    truth = _truth([pair for part in planned for pair in part.pairs], compare, matter_db)
     error = linalg.block_diag(*(_root(part.true_covariance_db2) for part in planned))
-    estimate = truth + normal @ error.T
+    estimate = truth + special.ndtri(draws[:, :size]) @ error.T
     scale = np.hstack([_chi_scales(draws[:, size + i], part.scatter_df) for i, part in enumerate(planned)])
-    half = scale * (_best_half(family, size) if compare == "best" else family.critical * family.reported)
+    half = scale * (_best_half(planned[0], family) if compare == "best" else family.critical * family.reported)
     return float(np.mean(np.all(estimate * np.sign(truth) > half, axis=1)))
 
 
@@ -218,21 +217,25 @@ def even_points(points: int, dimensions: int) -> Floats:
     return np.asarray(np.clip((0.5 + np.outer(np.arange(1, points + 1), steps)) % 1.0, 1e-12, 1.0 - 1e-12))
 
 
-def _best_half(family: _Family, size: int) -> Floats:
-    """Return the half widths of the candidates against the reference, which stands for the best of all."""
-    against = family.pairs[0][0]
+def _best_half(part: PlannedGaps, family: _Family) -> Floats:
+    """Return the half widths of the gaps to the reference, which stands for the best of all; others do not count."""
+    best = part.pairs[0][0]
     half = {pair: c * e for pair, c, e in zip(family.pairs, family.critical, family.reported, strict=True)}
-    found = np.array([value for (_, other), value in half.items() if other == against])
-    assert len(found) == size
-    return found
+    return np.array([half[pair[::-1]] if best in pair else -np.inf for pair in part.pairs])
 
 
-def _truth(family: _Family, compare: str, matter_db: float) -> Floats:
-    """Return the true gaps when each is at the gap that matters; each-other: candidates one gap apart in a row."""
+def _truth(pairs: Sequence[tuple[str, str]], compare: str, matter_db: float) -> Floats:
+    """Return the true gaps of the chance of noticing all.
+
+    Against the reference each is at the gap that matters; each-other: the candidates lie one gap apart in a row;
+    best: the reference lies one gap above all others.
+    """
     if compare == "reference":
-        return np.full(len(family.pairs), matter_db)
-    names = list(dict.fromkeys(name for pair in family.pairs for name in pair))
-    return matter_db * np.array([names.index(a) - names.index(b) for a, b in family.pairs], float)
+        return np.full(len(pairs), matter_db)
+    names = list(dict.fromkeys(name for pair in pairs for name in pair))
+    if compare == "best":
+        return np.array([matter_db if a == names[0] else 0.0 for a, _ in pairs])
+    return matter_db * np.array([names.index(a) - names.index(b) for a, b in pairs], float)
 
 
 def _root(covariance: Floats) -> Floats:

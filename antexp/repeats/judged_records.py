@@ -1,4 +1,4 @@
-"""Judging many records of one layout, each the way `judge` does (method sections 2 to 5)."""
+"""Judging many records of one layout, each the way `judge` does (method sections 2 to 5 and 9)."""
 
 from __future__ import annotations
 
@@ -12,10 +12,30 @@ from antexp.mixed.many_responses import ManyFits, many_responses
 from antexp.mixed.multivariate_t import family_critical_values
 from antexp.mixed.verdict import classify
 from antexp.repeats.best_many import best_limits
+from antexp.repeats.coarse_records import coarse_limits, is_coarse
 from antexp.repeats.family_many import correlations_of, critical_many
-from antexp.repeats.scoped_model import ScopedModel
+from antexp.repeats.scoped_model import ScopedModels
 
 Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Question:
+    """What the records are judged for.
+
+    Attributes
+    ----------
+    compare : {"reference", "each-other", "best"}
+    matter_db : float or None, dB
+    confidence : float
+    step_db : float or None, dB
+        Step of the display that the readings were rounded to.
+    """
+
+    compare: str
+    matter_db: float | None
+    confidence: float
+    step_db: float | None
 
 
 @dataclass(frozen=True)
@@ -25,7 +45,7 @@ class Judged:
     Attributes
     ----------
     gap_db : ndarray, shape (N, m), dB
-        Estimates, in the order of the scopes' pairs.
+        Estimates, in the order of the models' pairs; with ``best`` one column a candidate, the reference first.
     lower_db, upper_db : ndarray, shape (N, m), dB
         Limits for all gaps together; NaN without an interval.
     verdict : ndarray of str, shape (N, m)
@@ -37,28 +57,41 @@ class Judged:
     verdict: NDArray[np.str_]
 
 
-def judge_records(
-    scopes: Sequence[ScopedModel], Y: Floats, *, compare: str, matter_db: float | None, confidence: float
-) -> Judged:
+def judge_records(models: ScopedModels, Y: Floats, asked: Question) -> Judged:
     """Judge records.
 
     Parameters
     ----------
-    scopes : sequence of ScopedModel
+    models : ScopedModels
         Of the readings' layout.
     Y : ndarray, shape (n, N), dB
         One column a record.
-    compare : {"reference", "each-other", "best"}
-        With ``best`` the m rows are the candidates, the reference first, each against the best of the others.
-    matter_db : float or None, dB
-    confidence : float
+    asked : Question
 
     Returns
     -------
     Judged
     """
+    coarse = is_coarse(models, Y, asked.step_db) & (Y.max(axis=0) > Y.min(axis=0))
+    if not coarse.any():
+        return _ordinary(models, Y, asked)
+    ranges = _as_ranges(models, Y[:, coarse], asked)
+    if coarse.all():
+        return ranges
+    fine = _ordinary(models, Y[:, ~coarse], asked)
+    together = {}
+    for name in ("gap_db", "lower_db", "upper_db", "verdict"):
+        one, other = getattr(fine, name), getattr(ranges, name)
+        values = np.empty((len(coarse), one.shape[1]), dtype=one.dtype)
+        values[~coarse], values[coarse] = one, other
+        together[name] = values
+    return Judged(**together)
+
+
+def _ordinary(models: ScopedModels, Y: Floats, asked: Question) -> Judged:
+    """Judge records by REML."""
     fits = [many_responses(Y, scope.model.X, scope.groups, scope.L, scope.at_zero, covariances=True)
-            for scope in scopes]
+            for scope in models.scopes]
     estimates = np.hstack([fit.estimates for fit in fits])
     covariances = _joined([fit.covariances for fit in fits if fit.covariances is not None])
     df = np.hstack([fit.degrees_of_freedom for fit in fits])
@@ -66,12 +99,26 @@ def judge_records(
     flat = (Y.max(axis=0) == Y.min(axis=0))[:, None]
     with np.errstate(invalid="ignore"):
         usable = np.isfinite(errors) & (errors > 0) & (df >= 1) & ~_no_interval(fits) & ~flat
-    if compare == "best":
-        return Judged(*best_limits(estimates, covariances, df, usable.all(axis=1), confidence, matter_db))
-    critical = _critical(estimates, covariances, df, usable, errors, confidence, matter_db)
-    half = critical * errors
+    if asked.compare == "best":
+        return Judged(*best_limits(estimates, covariances, df, usable.all(axis=1), asked.confidence, asked.matter_db))
+    half = errors * _critical(estimates, covariances, df, usable, errors, asked)
     lower, upper = estimates - half, estimates + half
-    return Judged(estimates, lower, upper, classify(lower, upper, matter_db))
+    return Judged(estimates, lower, upper, classify(lower, upper, asked.matter_db))
+
+
+def _as_ranges(models: ScopedModels, Y: Floats, asked: Question) -> Judged:
+    """Judge records of a coarse meter."""
+    assert asked.step_db is not None
+    found = coarse_limits(models, Y, asked.step_db, asked.confidence)
+    if asked.compare == "best":
+        errors = np.sqrt(np.einsum("nii->ni", found.covariance_db2))
+        usable = np.all(np.isfinite(errors) & (errors > 0) & (found.degrees_of_freedom >= 1), axis=1)
+        covariance = np.where(usable[:, None, None], found.covariance_db2, 1.0)
+        return Judged(*best_limits(found.gap_db, covariance, found.degrees_of_freedom, usable, asked.confidence,
+                                   asked.matter_db))
+    place = [models.these.pairs.index(pair) for pair in models.pairs]
+    lower, upper = found.lower_db[:, place], found.upper_db[:, place]
+    return Judged(found.gap_db[:, place], lower, upper, classify(lower, upper, asked.matter_db))
 
 
 def _joined(covariances: Sequence[Floats]) -> Floats:
@@ -93,19 +140,18 @@ def _no_interval(fits: Sequence[ManyFits]) -> NDArray[np.bool_]:
 
 
 def _critical(
-    estimates: Floats, covariances: Floats, df: Floats, usable: NDArray[np.bool_], errors: Floats,
-    confidence: float, matter_db: float | None,
+    estimates: Floats, covariances: Floats, df: Floats, usable: NDArray[np.bool_], errors: Floats, asked: Question
 ) -> Floats:
     """Return each record's critical values; gaps without an interval leave the family."""
     critical = np.full(estimates.shape, np.nan)
     whole = np.flatnonzero(usable.all(axis=1))
     if whole.size:
-        edges = _edges(estimates[whole] / errors[whole], errors[whole], matter_db)
-        critical[whole] = critical_many(covariances[whole], df[whole], confidence, edges)
+        edges = _edges(estimates[whole] / errors[whole], errors[whole], asked.matter_db)
+        critical[whole] = critical_many(covariances[whole], df[whole], asked.confidence, edges)
     for i in np.flatnonzero(usable.any(axis=1) & ~usable.all(axis=1)):
         kept = np.flatnonzero(usable[i])
         correlation = correlations_of(covariances[i][np.ix_(kept, kept)][None])[0]
-        critical[i, kept] = family_critical_values(correlation, df[i, kept], confidence)
+        critical[i, kept] = family_critical_values(correlation, df[i, kept], asked.confidence)
     return critical
 
 

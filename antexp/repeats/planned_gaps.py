@@ -13,7 +13,7 @@ from antexp.design.estimable import is_full_rank
 from antexp.design.information import walk_covariance
 from antexp.mixed.planned import planned_contrasts
 from antexp.plan.model import Plan
-from antexp.repeats.scoped_model import ScopedModel, scoped_models
+from antexp.repeats.scoped_model import ScopedModel, ScopedModels
 from antexp.repeats.single_hanging import Scatter
 
 Floats = NDArray[np.float64]
@@ -84,7 +84,7 @@ class PlannedGaps:
 
 
 def planned_gaps(
-    table: pd.DataFrame, spreads: Spreads, *, reference: str, drift: str, compare: str
+    table: pd.DataFrame, models: ScopedModels, spreads: Spreads
 ) -> tuple[PlannedGaps, ...]:
     """Work out the precision of the asked gaps.
 
@@ -92,10 +92,10 @@ def planned_gaps(
     ----------
     table : DataFrame
         One row a swap: ``swap, block, minutes, candidate, specimen, place``.
+    models : ScopedModels
+        Of these rows.
     spreads : Spreads
         The guesses.
-    reference, drift, compare : str
-        As in a plan.
 
     Returns
     -------
@@ -110,9 +110,9 @@ def planned_gaps(
     mean square has the expectation tr(MV)/(N − p) and scatters as χ² with tr(MV)²/tr(MVMV) degrees of freedom
     (Satterthwaite), though the judgement will take it for N − p.
     """
-    scopes = scoped_models(table, reference, drift, compare)
     path = _path_covariance(table, spreads)
-    return tuple(gaps for scope in scopes if (gaps := _planned(table, scope, spreads, path)) is not None)
+    found = [_planned(table, scope, spreads, path) for scope in models.scopes]
+    return tuple(gaps for gaps in found if gaps is not None)
 
 
 def _planned(table: pd.DataFrame, scope: ScopedModel, spreads: Spreads, path: Floats | None) -> PlannedGaps | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Mapping
 from concurrent.futures import Executor, Future
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -16,6 +16,7 @@ from antexp.errors import Fault, RepeatsError
 from antexp.mixed.verdict import VERDICTS
 from antexp.plan.model import Plan
 from antexp.repeats.document import as_json
+from antexp.repeats.judged_records import Question
 from antexp.repeats.layout import layout_of
 from antexp.repeats.rehearsal_chunk import (
     COVERED,
@@ -176,17 +177,16 @@ def _shared(
     """Prepare what all chunks share."""
     world = world_of(plan, gaps_db, path_db=path_db, **changes)
     layout = layout_of(order, plan.field.minutes_per_swap, world.break_minutes)
-    scopes = scoped_models(readings_frame(layout, world), plan.reference, plan.field.drift, plan.question.compare)
-    if "centre_specimens" not in changes and all(scope.scope != ANY for scope in scopes):
-        world = world_of(plan, gaps_db, path_db=path_db, **{**changes, "centre_specimens": True})
-    left = len(layout) - max((scope.model.X.shape[1] for scope in scopes), default=0)
-    if not scopes or left < 1:
+    models = scoped_models(readings_frame(layout, world), plan.reference, plan.field.drift, plan.question.compare)
+    if "centre_specimens" not in changes and all(scope.scope != ANY for scope in models.scopes):
+        world = replace(world, centre_specimens=True)
+    if not models.scopes or len(layout) <= models.these.model.X.shape[1]:
         raise RepeatsError(Fault("the order leaves no swap to judge the scatter by", "order", f"{len(layout)} swaps",
                                  do="Plan more blocks, or larger ones."))
-    pairs = row_pairs(scopes, plan.question.compare)
-    return Rehearsed(layout, world, scopes, pairs, _truth(pairs, world.gaps_db, plan.question.compare),
-                     plan.reference, plan.field.drift, plan.question.compare, plan.question.confidence,
-                     plan.question.matter_db, seed)
+    pairs = row_pairs(models, plan.question.compare)
+    asked = Question(plan.question.compare, plan.question.matter_db, plan.question.confidence, world.step_db)
+    return Rehearsed(layout, world, models, pairs, _truth(pairs, world.gaps_db, asked.compare), plan.reference,
+                     plan.field.drift, asked, seed)
 
 
 def _truth(pairs: tuple[tuple[str, str], ...], gaps_db: Mapping[str, float], compare: str) -> NDArray[np.float64]:
@@ -232,11 +232,11 @@ def _result(shared: Rehearsed, counts: Counts) -> Rehearsal:
     """Turn counts into shares with their Monte Carlo errors."""
     share, error = _shares(counts.sums, counts.squares, counts)
     joint, joint_error = _shares(counts.joint_sums, counts.joint_squares, counts)
-    scope_of = {pair: scope.scope for scope in shared.scopes for pair in scope.pairs}
+    scope_of = {pair: scope.scope for scope in shared.models.scopes for pair in scope.pairs}
     columns: dict[str, Any] = {
         "candidate": [pair[0] for pair in shared.pairs],
         "against": [pair[1] for pair in shared.pairs],
-        "scope": [scope_of.get(pair, shared.scopes[0].scope) for pair in shared.pairs],
+        "scope": [scope_of.get(pair, shared.models.scopes[0].scope) for pair in shared.pairs],
         "true_gap_db": shared.truth_db,
     }
     names = {**{verdict: verdict for verdict in VERDICTS}, NOTICED: "noticed", WRONG: "wrong_way",
@@ -249,7 +249,7 @@ def _result(shared: Rehearsed, counts: Counts) -> Rehearsal:
     columns["half_width_db"] = np.divide(counts.half_width_db, with_interval, where=with_interval > 0,
                                          out=np.full(len(with_interval), np.nan))
     return Rehearsal(pd.DataFrame(columns), counts.records, float(joint[0]), float(joint_error[0]), float(joint[1]),
-                     float(joint_error[1]), shared.matter_db, shared.confidence, shared.seed)
+                     float(joint_error[1]), shared.asked.matter_db, shared.asked.confidence, shared.seed)
 
 
 def _shares(

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from antexp.design.estimable import is_full_rank, untied_sets
 from antexp.mixed.verdict import CANNOT_TELL, VERDICTS
 from antexp.repeats.draws import Drawn, draw_records, reading_minutes
-from antexp.repeats.judged_records import Judged, judge_records
+from antexp.repeats.judged_records import Judged, Question, judge_records
 from antexp.repeats.layout import Layout
-from antexp.repeats.scoped_model import ScopedModel, scoped_models
+from antexp.repeats.scoped_model import ScopedModels, scoped_models
 from antexp.repeats.world import World
 
 Floats = NDArray[np.float64]
@@ -33,28 +33,25 @@ class Rehearsed:
     ----------
     layout : Layout
     world : World
-    scopes : tuple of ScopedModel
+    models : ScopedModels
         Of the whole layout's readings.
     pairs : tuple of (str, str), length m
         The rows of the answer: (candidate, against).
     truth_db : ndarray, shape (m,), dB
         The true gap of each.
-    reference, drift, compare : str
-    confidence : float
-    matter_db : float or None, dB
+    reference, drift : str
+    asked : Question
     seed : int
     """
 
     layout: Layout
     world: World
-    scopes: tuple[ScopedModel, ...]
+    models: ScopedModels
     pairs: tuple[tuple[str, str], ...]
     truth_db: Floats
     reference: str
     drift: str
-    compare: str
-    confidence: float
-    matter_db: float | None
+    asked: Question
     seed: int
 
     @property
@@ -100,6 +97,8 @@ class Counts:
         )
 
 
+BEST_OF_OTHERS = "the best of the others"
+
 NOTICED, WRONG, COVERED, NO_INTERVAL = "noticed", "wrong way", "covered", "no interval"
 EVENTS = (*VERDICTS, NOTICED, WRONG, COVERED, NO_INTERVAL)
 
@@ -143,15 +142,15 @@ def judge_chunk(shared: Rehearsed, index: int, records: int) -> tuple[Judged, ND
     drawn, done = draw_chunk(shared, index)
     level = drawn.level_db[:, :, :records].reshape(-1, records)
     if done is None:
-        return _judge(shared, shared.scopes, level), np.arange(records)
+        return _judge(shared, shared.models, level), np.arange(records)
     parts = []
     clusters = np.arange(records) // RECORDS_PER_PATTERN
     for pattern in range(clusters[-1] + 1):
         kept = done[:, pattern]
         own = np.flatnonzero(clusters == pattern)
-        scopes = _scopes_of(shared, kept)
+        models = _models_of(shared, kept)
         some = level[np.repeat(kept, shared.world.readings)][:, own]
-        parts.append(_none(shared, len(own)) if scopes is None else _judge(shared, scopes, some))
+        parts.append(_none(shared, len(own)) if models is None else _judge(shared, models, some))
     together = [np.concatenate([getattr(part, name) for part in parts])
                 for name in ("gap_db", "lower_db", "upper_db", "verdict")]
     return Judged(*together), clusters
@@ -176,11 +175,10 @@ def readings_frame(layout: Layout, world: World) -> pd.DataFrame:
     })
 
 
-def _judge(shared: Rehearsed, scopes: tuple[ScopedModel, ...], level: Floats) -> Judged:
+def _judge(shared: Rehearsed, models: ScopedModels, level: Floats) -> Judged:
     """Judge records, and put the gaps in the order of the answer; a candidate that never hung cannot be told."""
-    judged = judge_records(scopes, level, compare=shared.compare, matter_db=shared.matter_db,
-                           confidence=shared.confidence)
-    found = row_pairs(scopes, shared.compare)
+    judged = judge_records(models, level, shared.asked)
+    found = row_pairs(models, shared.asked.compare)
     if found == shared.pairs:
         return judged
     place = [found.index(pair) if pair in found else -1 for pair in shared.pairs]
@@ -190,24 +188,24 @@ def _judge(shared: Rehearsed, scopes: tuple[ScopedModel, ...], level: Floats) ->
     return Judged(gap_db, lower_db, upper_db, np.where(missing, CANNOT_TELL, judged.verdict[:, place]))
 
 
-def row_pairs(scopes: tuple[ScopedModel, ...], compare: str) -> tuple[tuple[str, str], ...]:
+def row_pairs(models: ScopedModels, compare: str) -> tuple[tuple[str, str], ...]:
     """Return the (candidate, against) of the rows that `judge_records` gives."""
-    if compare != "best":
-        return tuple(pair for scope in scopes for pair in scope.pairs)
-    names = [scopes[0].pairs[0][1], *(candidate for candidate, _ in scopes[0].pairs)]
-    return tuple((name, "the best of the others") for name in names)
+    if compare == "best":
+        return tuple((name, BEST_OF_OTHERS) for name in models.candidates)
+    return models.pairs
 
 
-def _scopes_of(shared: Rehearsed, kept: NDArray[np.bool_]) -> tuple[ScopedModel, ...] | None:
+def _models_of(shared: Rehearsed, kept: NDArray[np.bool_]) -> ScopedModels | None:
     """Return the models of what was done; None where the judgement would refuse it."""
     layout = shared.layout.keep(kept)
-    if len(layout) < 2 or untied_sets(list(layout.candidate), list(layout.block)) is not None:
+    names = set(layout.candidate)
+    if shared.reference not in names or len(names) < 2 or len(layout) == len(names):
         return None
-    if len(set(layout.candidate)) < 2 or shared.reference not in set(layout.candidate):
+    if untied_sets(list(layout.candidate), list(layout.block)) is not None:
         return None
-    scopes = scoped_models(readings_frame(layout, shared.world), shared.reference, shared.drift, shared.compare)
-    sound = all(is_full_rank(scope.model) and len(layout) > scope.model.X.shape[1] for scope in scopes)
-    return scopes if sound and scopes else None
+    models = scoped_models(readings_frame(layout, shared.world), shared.reference, shared.drift, shared.asked.compare)
+    these = models.these.model
+    return models if is_full_rank(these) and len(layout) > these.X.shape[1] else None
 
 
 def _none(shared: Rehearsed, records: int) -> Judged:
@@ -221,7 +219,7 @@ def _events(judged: Judged, shared: Rehearsed) -> Floats:
     lower, upper, truth = judged.lower_db, judged.upper_db, shared.truth_db
     finite = np.isfinite(lower) & np.isfinite(upper)
     with np.errstate(invalid="ignore"):
-        if shared.compare == "best":
+        if shared.asked.compare == "best":
             # the upper limit of a candidate that can no longer be the best is 0
             above, below = finite & False, finite & (upper <= 0)
         else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -48,22 +48,51 @@ class ScopedModel:
     at_zero: AtZero
 
 
-def asked_pairs(candidates: tuple[str, ...], compare: str) -> list[tuple[str, str]]:
-    """List the gaps a comparison asks about, the reference first among the candidates.
+@dataclass(frozen=True)
+class ScopedModels:
+    """A day as the judgement will fit it.
+
+    Attributes
+    ----------
+    scopes : tuple of ScopedModel
+        ``any specimen`` first where it exists; scopes without a gap are left out.
+    these : ScopedModel
+        All gaps for these specimens: what a coarse meter's record is judged by.
+    swap : ndarray of int, shape (n,)
+        Number of the swap of each row.
+    """
+
+    scopes: tuple[ScopedModel, ...]
+    these: ScopedModel
+    swap: NDArray[np.int64]
+
+    @property
+    def candidates(self) -> tuple[str, ...]:
+        """Return the candidates that occur, the reference first."""
+        return self.these.model.candidates
+
+    @property
+    def pairs(self) -> tuple[tuple[str, str], ...]:
+        """Return the gaps of all scopes, scope by scope."""
+        return tuple(pair for scope in self.scopes for pair in scope.pairs)
+
+
+def fitted_pairs(candidates: tuple[str, ...], compare: str) -> list[tuple[str, str]]:
+    """List the gaps that are fitted for a comparison.
 
     Parameters
     ----------
     candidates : tuple of str
         The reference first.
     compare : {"reference", "each-other", "best"}
-        ``best`` is built on the gaps to the reference.
+        ``best`` rests on all differences; those with the reference come first, as reference less other.
     """
-    if compare == "each-other":
-        return list(combinations(candidates, 2))
-    return [(name, candidates[0]) for name in candidates[1:]]
+    if compare == "reference":
+        return [(name, candidates[0]) for name in candidates[1:]]
+    return list(combinations(candidates, 2))
 
 
-def scoped_models(rows: pd.DataFrame, reference: str, drift: str, compare: str) -> tuple[ScopedModel, ...]:
+def scoped_models(rows: pd.DataFrame, reference: str, drift: str, compare: str) -> ScopedModels:
     """Write a day as the judgement will fit it.
 
     Parameters
@@ -78,32 +107,33 @@ def scoped_models(rows: pd.DataFrame, reference: str, drift: str, compare: str) 
 
     Returns
     -------
-    tuple of ScopedModel
-        ``any specimen`` first where it exists; scopes without a gap are left out. With ``best`` all gaps have one
-        scope, and it is ``any specimen`` only where every candidate has at least two.
+    ScopedModels
+        With ``best`` all gaps have one scope, ``any specimen`` only where every candidate has at least two.
 
     Notes
     -----
     Method section 2: any specimen needs S − k ≥ 4 and two specimens of both candidates.
     """
-    these = _model(rows, reference, drift, specimens_fixed=True)
-    pairs = asked_pairs(these.candidates, compare)
+    model = _model(rows, reference, drift, specimens_fixed=True)
+    pairs = fitted_pairs(model.candidates, compare)
+    at_zero: AtZero = "keep" if drift == "wandering" else "error line"
+    groups = _groups(rows, drift)
+    these = ScopedModel(THESE, tuple(pairs), model, groups, model.gaps(pairs), at_zero)
     wide = _wide(rows, pairs)
     if compare == "best" and len(wide) < len(pairs):
         wide = []
-    if wide:
-        broad = _model(rows, reference, drift, specimens_fixed=False)
-        if not is_full_rank(broad):
-            wide = []
-    narrow = [pair for pair in pairs if pair not in wide]
-    at_zero: AtZero = "keep" if drift == "wandering" else "error line"
     found = []
     if wide:
-        groups = {"specimen": _codes(rows, ["candidate", "specimen"]), **_groups(rows, drift)}
-        found.append(ScopedModel(ANY, tuple(wide), broad, groups, broad.gaps(wide), at_zero))
+        broad = _model(rows, reference, drift, specimens_fixed=False)
+        if is_full_rank(broad):
+            terms = {"specimen": _codes(rows, ["candidate", "specimen"]), **groups}
+            found.append(ScopedModel(ANY, tuple(wide), broad, terms, broad.gaps(wide), at_zero))
+        else:
+            wide = []
+    narrow = [pair for pair in pairs if pair not in wide]
     if narrow:
-        found.append(ScopedModel(THESE, tuple(narrow), these, _groups(rows, drift), these.gaps(narrow), at_zero))
-    return tuple(found)
+        found.append(these if not wide else replace(these, pairs=tuple(narrow), L=model.gaps(narrow)))
+    return ScopedModels(tuple(found), these, _codes(rows, ["swap"]))
 
 
 def _model(rows: pd.DataFrame, reference: str, drift: str, specimens_fixed: bool) -> SwapModel:

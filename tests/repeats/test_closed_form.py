@@ -11,6 +11,7 @@ from scipy import stats
 
 from antexp.repeats.closed_form import closed_form
 from antexp.repeats.planned_gaps import Spreads, planned_gaps
+from antexp.repeats.scoped_model import scoped_models
 from antexp.repeats.single_hanging import Scatter
 
 CHECKS = Path(__file__).parents[1] / "reference"
@@ -28,7 +29,7 @@ def _days(blocks, names, minutes=6.0):
 
 
 def _chances(table, matter, spreads=STILL, drift="none", compare="reference", confidence=0.95, chance=0.8, joint=True):
-    planned = planned_gaps(table, spreads, reference="a", drift=drift, compare=compare)
+    planned = planned_gaps(table, scoped_models(table, "a", drift, compare), spreads)
     return closed_form(planned, compare=compare, matter_db=matter, confidence=confidence, chance=chance, joint=joint)
 
 
