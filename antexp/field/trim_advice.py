@@ -38,6 +38,11 @@ BOTH_LEGS = "Cut both legs alike."
 """Of a dipole."""
 
 
+def is_behind_a_line(where: str) -> bool:
+    """Tell whether the place of a measurement says that the analyser did not stand at the feed."""
+    return _BEHIND_A_LINE.search(where) is not None
+
+
 def bench_list(trims: Sequence[Trim], plan: Plan) -> list[str]:
     """Return the steps for the bench, each to be ticked.
 
@@ -76,7 +81,7 @@ def trim_notices(trims: Sequence[Trim], plan: Plan) -> list[Notice]:
     notices = []
     if measured:
         notices += _height_notices(measured, plan)
-    behind = [trim for trim in measured if _BEHIND_A_LINE.search(trim.where)]
+    behind = [trim for trim in measured if is_behind_a_line(trim.where)]
     if behind:
         notices.append(Notice("analyser-behind-line", f"The analyser was behind a line for {_who(behind)}: it does not "
                               "see the feed; measure at the feed, or through a line of whole half waves."))

@@ -38,7 +38,10 @@ REHANG_TURN_DEG = Constant("re-hanging: direction lies within ±", 2.0, 1.0, 5.0
 REHANG_SAG_PERCENT = Constant("re-hanging: sag lies within ± of the length", 1.0, 0.5, 2.0, "%", "tension by hand",
                               "common practice, no source")
 
-RANGE_CONSTANTS = (REHANG_HEIGHT_M, REHANG_TURN_DEG, REHANG_SAG_PERCENT)
+PULL_PERCENT = Constant("pull on a wire lies within ± of what was planned", 20.0, 10.0, 40.0, "%", "tension by hand",
+                        "judgement, no source")
+
+RANGE_CONSTANTS = (REHANG_HEIGHT_M, REHANG_TURN_DEG, REHANG_SAG_PERCENT, PULL_PERCENT)
 """What the geometry of a re-hanging is taken to be."""
 
 DIPOLE_GAIN_DBI = 2.15
@@ -69,6 +72,11 @@ def range_facts(plan: Plan) -> RangeFacts:
         found |= _geometry(plan, radio.frequency_mhz) | _path(plan, radio.frequency_mhz)
         found |= _level(plan, radio.frequency_mhz, found) | _hanging(plan, found.get("height_slope_db_per_m"))
     return RangeFacts(**found)
+
+
+def heights_m(swap_end: str, height_m: float, receive_height_m: float) -> tuple[float, float]:
+    """Return the height of the antenna that is swapped, then the other's; the path is the same both ways."""
+    return (receive_height_m, height_m) if swap_end == "receiver" else (height_m, receive_height_m)
 
 
 def ground_permittivity(plan: Plan) -> complex | None:
@@ -105,9 +113,7 @@ def _path(plan: Plan, frequency_mhz: float) -> dict[str, Any]:
     found: dict[str, Any] = {"free_space_loss_db": float(free_space_loss_db(frequency_mhz, radio.distance_m))}
     if ground is None or radio.height_m is None or radio.receive_height_m is None:
         return found
-    place = (frequency_mhz, radio.distance_m, radio.height_m, radio.receive_height_m)
-    if radio.swap_end == "receiver":  # the slope is that of the antenna which is swapped; the path is the same
-        place = (frequency_mhz, radio.distance_m, radio.receive_height_m, radio.height_m)
+    place = (frequency_mhz, radio.distance_m, *heights_m(radio.swap_end, radio.height_m, radio.receive_height_m))
     with np.errstate(all="ignore"):  # a horizontal wire on the ground has no field at all: null, not minus infinity
         factor = np.abs(plane_earth_factor(*place, ground, radio.polarisation))
         slope = level_slope_db_per_m(*place, ground, radio.polarisation)

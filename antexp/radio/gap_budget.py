@@ -199,8 +199,8 @@ def height_share_db(slope_db_per_m: ArrayLike, height_m: ArrayLike, other_height
 
 def gap_budget(measured_db: ArrayLike, measured_se_db: ArrayLike, *, mismatch_loss: MatchLoss,
                against_mismatch_loss: MatchLoss, conductor_gap_db: ArrayLike = np.nan,
-               conductor_u_db: ArrayLike = np.nan, height_db: ArrayLike = np.nan,
-               height_u_db: ArrayLike = np.nan) -> GapBudget:
+               conductor_u_db: ArrayLike = np.nan, height_db: ArrayLike = np.nan, height_u_db: ArrayLike = np.nan,
+               coverage_factor: ArrayLike = COVERAGE_FACTOR.value) -> GapBudget:
     """Take measured gaps apart.
 
     Parameters
@@ -214,6 +214,9 @@ def gap_budget(measured_db: ArrayLike, measured_se_db: ArrayLike, *, mismatch_lo
         uncertainty (`range_to_standard_uncertainty`).
     height_db, height_u_db : array_like, shape (n,), dB
         Share of height and sag that go with the wire.
+    coverage_factor : array_like, shape (n,)
+        Standard uncertainties beyond which a rest is too large; with several gaps the critical value of all together
+        keeps chance from pointing at a crimp. NaN: never too large.
 
     Returns
     -------
@@ -235,6 +238,6 @@ def gap_budget(measured_db: ArrayLike, measured_se_db: ArrayLike, *, mismatch_lo
     unexplained = measured - sum(known)
     unexplained_u = np.sqrt(se**2 + sum(part**2 for part in known_u))
     with np.errstate(invalid="ignore"):
-        too_large = (np.abs(unexplained) > COVERAGE_FACTOR.value * unexplained_u) & ~np.isnan(conductor)
+        too_large = (np.abs(unexplained) > np.asarray(coverage_factor, float) * unexplained_u) & ~np.isnan(conductor)
     return GapBudget(measured, se, mismatch, mismatch_u, conductor, conductor_u, height, height_u, unexplained,
                      unexplained_u, measured - mismatch, np.hypot(se, mismatch_u), too_large)

@@ -96,3 +96,11 @@ def test_standard_uncertainty_of_a_range():
 
 def test_height_share():
     assert height_share_db(1.0, 8.9, 9.0) == pytest.approx(-0.1)
+
+
+def test_the_coverage_of_a_family_keeps_chance_from_pointing_at_crimps():
+    rest = {"mismatch_loss": loss(0.0, u=0.0), "against_mismatch_loss": loss(0.0, u=0.0), "conductor_gap_db": 0.0,
+            "conductor_u_db": 0.0}
+    assert gap_budget(-0.66, 0.3, **rest).too_large.tolist() == [True]
+    assert gap_budget(-0.66, 0.3, **rest, coverage_factor=2.6).too_large.tolist() == [False]
+    assert gap_budget(-9.0, 0.3, **rest, coverage_factor=np.nan).too_large.tolist() == [False]
