@@ -4,6 +4,7 @@ import importlib.util
 import os
 import shutil
 import tempfile
+import uuid
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -129,10 +130,8 @@ def open_browser():
 
     yield start
     for driver in started:
-        try:
+        if not getattr(driver, "crashed", False):
             driver.quit()
-        except Exception:  # one that was crashed on purpose cannot be quit
-            driver.service.stop()
     for folder in folders:
         shutil.rmtree(folder, ignore_errors=True)
 
@@ -172,3 +171,19 @@ def reading_day(swaps):
 @pytest.fixture
 def reading_day_of(swaps):
     return lambda receiver: _module("hanging_days").ReadingDay(swaps, receiver)
+
+
+@pytest.fixture
+def open_page(browser, tmp_path):
+    """Return a function that writes a page under a record of its own and opens it."""
+    from antexp.field.entry_page import entry_pages
+
+    def _open(end, swaps, facts, driver=None, same_record=None):
+        own = same_record or uuid.uuid4().hex * 2
+        text = entry_pages(swaps, facts)[f"{end}-page.html"]
+        assert swaps.fingerprint in text
+        path = tmp_path / f"{end}-{own[:8]}.html"
+        path.write_text(text.replace(swaps.fingerprint, own), encoding="utf-8")
+        return _module("page_driver").Page(driver or browser, path, f"antexp.{own[:24]}.{end}")
+
+    return _open
