@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -14,6 +14,8 @@ from antexp.design.estimable import aliased_columns, is_full_rank, tie_to_time, 
 from antexp.design.information import walk_covariance
 from antexp.design.swap_model import SwapModel, swap_model
 from antexp.errors import Fault, OrderError
+
+_LEAST = 1e-9
 
 
 @dataclass(frozen=True)
@@ -83,12 +85,15 @@ def gap_precisions(table: pd.DataFrame, demand: Demand) -> tuple[GapPrecision, .
     rows = model.gaps(pairs)
     covariance = gap_covariance(model, rows, table, demand)
     errors = np.sqrt(np.diag(covariance))
-    correlation = covariance / np.outer(errors, errors)
+    # a plan may state no scatter at all: the limits have no width then, but they are still a family
+    shape = covariance if errors.all() else gap_covariance(model, rows, table, replace(demand, swap_sd_db=1.0))
+    correlation = shape / np.sqrt(np.outer(np.diag(shape), np.diag(shape)))
     ties = tie_to_time(model, rows)
     critical = critical_value(correlation, left, demand.confidence)
     return tuple(
         GapPrecision(pair[0], pair[1], float(error), float(critical * error),
-                     float(detectable_gap(float(error), left, critical, demand.chance)), float(left), float(tie))
+                     float(detectable_gap(float(error), left, critical, demand.chance)) if error > 0 else 0.0,
+                     float(left), float(tie))
         for pair, error, tie in zip(pairs, errors, ties, strict=True)
     )
 
@@ -109,7 +114,8 @@ def check_estimable(model: SwapModel, table: pd.DataFrame) -> int:
     if not is_full_rank(model):
         names = ", ".join(aliased_columns(model))
         raise OrderError(Fault("the order cannot tell everything apart", "plan, section field", names,
-                               do="Use a simpler form of drift, larger blocks, or more of them."))
+                               do="Use a simpler form of drift, fewer specimens or places, larger blocks, or more "
+                                  "of them."))
     left = len(table) - model.X.shape[1]
     if left < 4:
         raise OrderError(
@@ -149,7 +155,8 @@ def gap_covariance(
         triangle = linalg.qr(model.X, mode="r")[0][: model.X.shape[1]]
         solved = linalg.solve_triangular(triangle, rows.T, trans="T")
         return np.asarray(variance * solved.T @ solved)
-    V = variance * np.eye(len(table))
+    # a walk starts at nothing in every block: without any scatter of the swaps V could not be inverted
+    V = max(variance, _LEAST * wander) * np.eye(len(table))
     for label in table["block"].unique():
         own = np.flatnonzero((table["block"] == label).to_numpy())
         V[np.ix_(own, own)] += wander * walk_covariance(table["minutes"].to_numpy(float)[own])

@@ -19,7 +19,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antexp.design.information import contrast_rows, drift_filter, information, mean_variance
-from antexp.design.order_rules import BLOCKS_STAND_DRIFT, NOT_TWICE, REFERENCE_NEAR, RULES, RuleBook, rule_book
+from antexp.design.mending import mended
+from antexp.design.order_rules import BLOCKS_STAND_DRIFT, NOT_TWICE, ORDERS_DIFFER, REFERENCE_NEAR, RULES
 from antexp.design.recipe import Recipe
 from antexp.design.specimen_turns import specimen_turns
 from antexp.errors import Fault, OrderError
@@ -28,8 +29,9 @@ STREAM_A_DRAWS = 2000
 KEPT_AT_LEAST = 0.10
 WITHIN_OF_BEST = 1.02
 _CHUNK = 500
-_MENDS = 200  # swaps tried on an order that breaks a rule before it is given up
 _RULE_NEEDS = 0.2  # a rule that fewer of the mended draws can keep is not asked for: it cannot be kept here
+_MANY_BLOCKS = 40  # with more, an order that comes back says nothing, and keeping it from coming back takes long
+_MANY_BLOCKS_OF_TWO = 6  # two wires have about so many sequences that stand drift
 _HOPELESS = 200_000  # at least one in ten draws was good when the threshold was set
 _SAME = 1 + 1e-9  # rounding of two routes to the same variance
 _STREAM = {"A": 1, "B": 2, "rules": 3}
@@ -161,7 +163,7 @@ def _first_below(recipe: Recipe) -> tuple[Drawn, int]:
 
 def _draw(recipe: Recipe, draws: int, rng: np.random.Generator) -> Drawn:
     """Draw orders that keep the rules; those that could not be mended are left out."""
-    labels = _mended(recipe, _shuffled(recipe, draws, rng), rng)
+    labels = mended(recipe, _shuffled(recipe, draws, rng), rng)
     slots = recipe.slots
     sweep = drift_filter(slots, recipe.drift, recipe.walk_variance)
     L = contrast_rows(recipe.asked, len(recipe.names), recipe.places)
@@ -183,45 +185,6 @@ def _shuffled(recipe: Recipe, draws: int, rng: np.random.Generator) -> NDArray[n
     return labels
 
 
-def _mended(recipe: Recipe, labels: NDArray[np.intp], rng: np.random.Generator) -> NDArray[np.intp]:
-    """Swap offending slots at random within their block and place until every rule is kept.
-
-    The mending looks at candidates only through the rules, which treat all alike: the set stays symmetric.
-    """
-    if not recipe.rules or not len(recipe.drawn):
-        return labels
-    slots = recipe.slots
-    book = rule_book(slots, len(recipe.names), recipe.drawn, np.array(recipe.labels), recipe.reference_every,
-                     drift_filter(slots, recipe.drift, recipe.walk_variance))
-    cell_of = np.full(len(recipe.fixed), -1)
-    cell_of[recipe.drawn] = recipe.cells
-    waiting = np.arange(len(labels))
-    for _ in range(_MENDS):
-        bad = _first_offence(book, recipe.rules, labels[waiting])
-        still = bad.any(axis=1)
-        waiting, bad = waiting[still], bad[still]
-        if not waiting.size:
-            return labels
-        one = np.argmax(bad * rng.random(bad.shape), axis=1)
-        partners = cell_of[one][:, None] == cell_of[None, :]
-        other = np.argmax(partners * rng.random(bad.shape), axis=1)
-        labels[waiting, one], labels[waiting, other] = labels[waiting, other], labels[waiting, one]
-    kept = np.ones(len(labels), bool)
-    kept[waiting[_first_offence(book, recipe.rules, labels[waiting]).any(axis=1)]] = False
-    return labels[kept]
-
-
-def _first_offence(book: RuleBook, rules: tuple[str, ...], labels: NDArray[np.intp]) -> NDArray[np.bool_]:
-    """Mark the offending slots of the first rule that each order breaks."""
-    bad = np.zeros(labels.shape, bool)
-    for rule in rules:
-        clean = np.flatnonzero(~bad.any(axis=1))
-        if not clean.size:
-            break
-        bad[clean] = book.offenders(rule, labels[clean])
-    return bad
-
-
 def _rules_in_force(recipe: Recipe) -> tuple[str, ...]:
     """Return the rules that orders of these slots can keep; the distance of the reference is kept or refused."""
     rules: tuple[str, ...] = ()
@@ -229,10 +192,12 @@ def _rules_in_force(recipe: Recipe) -> tuple[str, ...]:
     of_two = (REFERENCE_NEAR, BLOCKS_STAND_DRIFT)
     first = of_two if recipe.reference_drawn else (NOT_TWICE,)
     asked = [*first, *(rule for rule in RULES if rule not in (NOT_TWICE, *of_two))]
+    if len(set(recipe.block)) > (_MANY_BLOCKS_OF_TWO if recipe.reference_drawn else _MANY_BLOCKS):
+        asked.remove(ORDERS_DIFFER)
     for rule in asked:
         rng = np.random.default_rng([recipe.seed, _STREAM["rules"]])
         trial = replace(recipe, rules=(*rules, rule))
-        share = len(_mended(trial, _shuffled(trial, 200, rng), rng)) / 200
+        share = len(mended(trial, _shuffled(trial, 200, rng), rng)) / 200
         if share >= _RULE_NEEDS:
             rules = trial.rules
         elif rule == REFERENCE_NEAR:

@@ -56,7 +56,7 @@ def orders_of(mapping):
 
 
 @given(plans())
-@settings(SETTINGS, max_examples=30)
+@settings(SETTINGS, max_examples=18)
 def test_counts_spacing_and_room(mapping):
     plan, order = orders_of(mapping)
     table, field = order.table, plan.field
@@ -82,7 +82,7 @@ def test_counts_spacing_and_room(mapping):
 
 
 @given(plans())
-@settings(SETTINGS, max_examples=20)
+@settings(SETTINGS, max_examples=12)
 def test_equal_candidates_hang_equally_often_and_specimens_take_turns(mapping):
     plan, order = orders_of(mapping)
     counts = Counter(order.table["candidate"])
@@ -98,7 +98,7 @@ def test_equal_candidates_hang_equally_often_and_specimens_take_turns(mapping):
 
 
 @given(plans())
-@settings(SETTINGS, max_examples=20)
+@settings(SETTINGS, max_examples=12)
 def test_everything_asked_can_be_estimated_with_swaps_to_spare(mapping):
     plan, order = orders_of(mapping)
     table = order.table
@@ -116,7 +116,7 @@ def test_everything_asked_can_be_estimated_with_swaps_to_spare(mapping):
 
 
 @given(plans())
-@settings(SETTINGS, max_examples=8)
+@settings(SETTINGS, max_examples=5)
 def test_same_plan_same_order_and_words_apart(mapping):
     plan, order = orders_of(mapping)
     assert make_order(plan).table.equals(order.table)
@@ -125,7 +125,7 @@ def test_same_plan_same_order_and_words_apart(mapping):
 
 
 @given(plans())
-@settings(SETTINGS, max_examples=10)
+@settings(SETTINGS, max_examples=7)
 def test_the_recipe_is_symmetric_and_redraws_stay_within_it(mapping):
     _plan, order = orders_of(mapping)
     recipe = order.recipe
@@ -146,7 +146,7 @@ def test_the_recipe_is_symmetric_and_redraws_stay_within_it(mapping):
 
 
 @given(plans(), st.integers(0, 10**6))
-@settings(SETTINGS, max_examples=15)
+@settings(SETTINGS, max_examples=9)
 def test_the_rest_of_a_stopped_day(mapping, cut):
     plan, order = orders_of(mapping)
     hung = order.table.iloc[: 1 + cut % len(order.table)]

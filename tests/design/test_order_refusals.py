@@ -75,3 +75,22 @@ def test_no_hours_but_a_chance_finds_the_number_of_blocks():
     fewer = make_order(plan, blocks=order.blocks - 1)
     assert max(gap.detectable_db for gap in order.gaps) <= 0.7 * 1.02  # the order is drawn after the number is found
     assert max(gap.detectable_db for gap in fewer.gaps) > 0.7
+
+
+def test_a_plan_without_any_scatter_has_limits_of_no_width():
+    plan = plan_from_dict({"candidates": NAMES, "meter": {"reading_sd_db": 0},
+                           "field": {"blocks": 4, "rehang_sd_db": 0}})
+    gap = make_order(plan).gaps[0]
+    assert (gap.standard_error_db, gap.resolution_db, gap.detectable_db) == (0.0, 0.0, 0.0)
+
+
+def test_wander_alone_is_scatter_enough():
+    field = {"blocks": 4, "rehang_sd_db": 0, "wander_db_per_sqrt_hour": 1.0}
+    for drift in ("steady", "wandering"):
+        plan = plan_from_dict({"candidates": NAMES, "meter": {"reading_sd_db": 0}, "field": {**field, "drift": drift}})
+        assert make_order(plan).gaps[0].standard_error_db > 0.05
+
+
+def test_more_specimens_than_the_blocks_can_carry():
+    names = [{"name": f"w{i}", "specimens": 9} for i in range(4)]
+    assert "fewer specimens or places" in refused(OrderError, names, blocks=5)

@@ -43,8 +43,8 @@ def test_neither_a_line_nor_a_parabola_costs_much(seed):
 
 
 def test_still_random():
-    orders = {tuple(sequences(two(field={"seed": seed}))) for seed in range(12)}
-    assert len(orders) >= 8
+    orders = {tuple(sequences(two(field={"seed": seed}))) for seed in range(8)}
+    assert len(orders) >= 6
     recipe = two().recipe
     assert recipe["drift"] == "curved" and len({tuple(row) for row in redraw(recipe, 200, 1).labels.tolist()}) > 20
 
