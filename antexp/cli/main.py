@@ -7,7 +7,7 @@ import traceback
 
 import typer
 
-from antexp.cli import check, demo, expect, gap, join, judge, new, order, pilot, record, sheet, trim
+from antexp.cli import check, choose, demo, expect, gap, join, judge, new, order, pilot, record, repeats, sheet, trim
 from antexp.errors import InputError
 
 app = typer.Typer(
@@ -24,12 +24,14 @@ app.command("new")(new.command)
 app.command("check")(check.command)
 app.command("expect")(expect.command)
 app.command("trim")(trim.command)
+app.command("repeats")(repeats.command)
 app.command("order")(order.command)
 app.command("sheet")(sheet.command)
 app.command("record")(record.command)
 app.command("join")(join.command)
 app.command("pilot")(pilot.command)
 app.command("judge")(judge.command)
+app.command("choose")(choose.command)
 # a gap may be negative, which would else be taken for an option
 app.command("gap", context_settings={"ignore_unknown_options": True})(gap.command)
 

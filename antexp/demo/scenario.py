@@ -27,6 +27,19 @@ TRUE_GAPS_DB = {
     "spring steel, 0.8 mm": -2.60,
 }
 
+# What the hanging end ticked, 1 a nuisance to 5 a pleasure, and remarked; where the wire is to hang for good.
+HANDLING = {
+    "enamelled copper, 1.0 mm": (4, "kinks, but lies where it is put"),
+    "copper-clad steel, 0.8 mm": (3, "springs open; mind the eyes"),
+    "aluminium, 1.6 mm": (3, "breaks where it was bent twice"),
+    "phosphor-bronze strand, 1.2 mm": (5, "coils like string"),
+    "covered copper, cut to the bare length": (4, ""),
+    "tinned copper with a poor crimp, 1.0 mm": (4, ""),
+    "stainless strand, 0.5 mm": (4, "hard to see in the grass"),
+    "spring steel, 0.8 mm": (1, "bites"),
+}
+LATER_SPAN_M, LATER_PULL_N, LATER_GUST_M_PER_S = 14.0, 15.0, 25.0
+
 _TIDE_PEAK_HOURS, _TIDE_HEIGHT_DB, _TIDE_WIDTH_HOURS = 3.6, 1.1, 1.3
 _BATTERY_CHANGE_HOURS, _BATTERY_STEP_DB = 3.45, 0.8
 _SLIP_MINUTES = 7.0
@@ -119,7 +132,7 @@ def day_readings(plan: Plan, order: Order) -> pd.DataFrame:
     readings = readings.drop(columns=["place", "specimen"]).assign(keep=1, correction="", note="")
     readings.loc[readings["swap"] == wrong, "correction"] = "this wire was handed up by mistake, noticed when lowering"
     readings = _with_carrier(readings, _swap_at(hung, block="2", position=8))
-    return _with_slip(readings, slipped)
+    return _with_slip(_with_handling(readings), slipped)
 
 
 def _swap_at(order: pd.DataFrame, block: str, position: int) -> int:
@@ -142,6 +155,14 @@ def _with_carrier(readings: pd.DataFrame, swap: int) -> pd.DataFrame:
     readings.loc[here, "keep"] = 0
     readings.loc[here, "note"] = "a neighbouring carrier came up during this reading"
     return readings.round({"level_db": 6})
+
+
+def _with_handling(readings: pd.DataFrame) -> pd.DataFrame:
+    """Put the hanging end's tick and remark beside the first reading of every swap."""
+    first = readings["reading"] == readings.groupby("swap")["reading"].transform("min")
+    ticks = readings["candidate"].map({name: str(tick) for name, (tick, _) in HANDLING.items()}).where(first, "")
+    remarks = readings["candidate"].map({name: remark for name, (_, remark) in HANDLING.items()}).where(first, "")
+    return readings.assign(handling=ticks, handling_note=remarks)
 
 
 def _with_slip(readings: pd.DataFrame, swap: int) -> pd.DataFrame:

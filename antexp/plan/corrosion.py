@@ -187,11 +187,13 @@ def _bare(candidate: Candidate, ends: tuple[str, str] | None) -> tuple[list[str]
 
 def _last(years: tuple[float, float]) -> str:
     """Write how long something lasts."""
-    low, high = (f"{value:.0f}" if value >= 1 else "less than 1" for value in years)
     if years[0] >= LONGEST_YEARS:
         return f"lasts more than {LONGEST_YEARS:.0f} years"
+    low, high = (f"{value:.0f}" for value in years)
     if years[1] >= LONGEST_YEARS:
-        return f"lasts {low} years or more"
+        return f"lasts {low} years or more" if years[0] >= 1 else "may last less than a year"
+    if years[0] < 1:
+        return "lasts less than a year" if years[1] < 1 else f"lasts less than 1 to about {high} years"
     return f"lasts about {low} years" if low == high else f"lasts about {low} to {high} years"
 
 

@@ -42,6 +42,20 @@ def percent(value: float) -> str:
     return f"{100 * value:.3g} %"
 
 
+def amount(value: float | None) -> str:
+    """Write a price, a mass or a force to three significant digits; a dash where there is none."""
+    if value is None or not math.isfinite(value):
+        return "–"
+    if value == 0 or 0.01 <= abs(value) < 1000:
+        return f"{value:.3g}".replace("-", MINUS)
+    return f"{value:,.0f}".replace(",", "\u2009") if abs(value) >= 1000 else f"{value:.2g}"
+
+
+def money(value: float | None) -> str:
+    """Write a price to two digits after the point; a dash where there is none."""
+    return "–" if value is None or not math.isfinite(value) else f"{value:,.2f}".replace(",", "\u2009")
+
+
 def joined(names: list[str]) -> str:
     """Write names as a list that ends in "and"."""
     if len(names) <= 1:

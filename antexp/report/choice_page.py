@@ -1,0 +1,96 @@
+"""What to buy as one self-contained page with a table that can be sorted, and its files."""
+
+from __future__ import annotations
+
+import math
+import os
+from itertools import groupby
+from pathlib import Path
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from antexp.analysis.choice import Choice
+from antexp.files import make_folder, write_all_whole
+from antexp.plan.model import Plan
+from antexp.report.choice_figure import By, choice_figure
+from antexp.report.choice_table import filled_columns, sorted_wires
+from antexp.report.choice_wording import (
+    choice_answer,
+    choice_sentences,
+    corrosion_lines,
+    handling_lines,
+    missing_keys,
+    span_sentence,
+    weak_sentences,
+)
+from antexp.report.numbers import percent
+from antexp.report.pictures import as_png, as_svg, inline_svg
+from antexp.report.scope import scope_sentence
+
+
+def choice_page(choice: Choice, plan: Plan | None = None, sort: str | None = None) -> str:
+    """Return the page as HTML.
+
+    Parameters
+    ----------
+    choice : Choice
+    plan : Plan, optional
+        Gives the scope its numbers.
+    sort : str, optional
+        One of `antexp.report.choice_table.SORT_KEYS`.
+
+    Returns
+    -------
+    str
+        A whole document that loads nothing from elsewhere; every text from the user is escaped.
+    """
+    loader = PackageLoader("antexp.report", "templates")
+    template = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True).get_template(
+        "choice.html")
+    bodies = [(standing, list(wires)) for standing, wires in
+              groupby(sorted_wires(choice, sort), key=lambda wire: wire.standing)]
+    title = choice_answer(choice)
+    return template.render(
+        choice=choice, answer=title, scope=scope_sentence(choice.judgement.family, plan),
+        sentences=choice_sentences(choice), columns=filled_columns(choice), bodies=bodies, number=_number,
+        has_loads=any(column.loads for column in filled_columns(choice)), missing=missing_keys(choice),
+        span=span_sentence(choice), weak=weak_sentences(choice),
+        corrosion=corrosion_lines(choice), handling=handling_lines(choice), percent=percent,
+        pictures={by: Markup(inline_svg(choice_figure(choice, by), title, by)) if by in pictures_of(choice) else ""
+                  for by in ("price", "mass")},
+    )
+
+
+def pictures_of(choice: Choice) -> tuple[By, ...]:
+    """Return what the gaps can be drawn against: always price, mass where a mass is known."""
+    return ("price", "mass") if any(wire.mass_g_per_m is not None for wire in choice.wires) else ("price",)
+
+
+def choice_files(choice: Choice, plan: Plan | None = None, sort: str | None = None) -> dict[str, str | bytes]:
+    """Return the files of a choice by name: the page, and the pictures as SVG and PNG."""
+    contents: dict[str, str | bytes] = {"choice.html": choice_page(choice, plan, sort)}
+    for by in pictures_of(choice):
+        axes = choice_figure(choice, by)
+        contents |= {f"choice-{by}.svg": as_svg(axes), f"choice-{by}.png": as_png(axes)}
+    return contents
+
+
+def write_choice(choice: Choice, folder: str | os.PathLike[str], plan: Plan | None = None,
+                 sort: str | None = None) -> Path:
+    """Write the page and its pictures into a folder, all or none; return the page.
+
+    Raises
+    ------
+    FileError
+        When the folder cannot be made or written to; then nothing in it was changed.
+    """
+    contents = choice_files(choice, plan, sort)
+    target = make_folder(folder)
+    write_all_whole({target / name: content for name, content in contents.items()})
+    return target / "choice.html"
+
+
+def _number(value: float | None) -> str:
+    """Write a number for the page's sorting; empty where there is none."""
+    return "" if value is None or not math.isfinite(value) else f"{value:.9g}"

@@ -1,0 +1,110 @@
+"""What people see when they choose: sentences, table, picture, page."""
+
+import re
+from html.parser import HTMLParser
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from antexp.analysis.choice import IN_THE_GROUP, choose
+from antexp.plan.reader import plan_from_dict
+from antexp.report.choice_figure import choice_figure
+from antexp.report.choice_page import choice_page, write_choice
+from antexp.report.choice_table import CHOICE_COLUMNS, SORT_KEYS, choice_table, sorted_wires
+from antexp.report.choice_wording import choice_answer, choice_sentences, missing_keys
+from antexp.report.pictures import as_svg
+
+LEVELS = {"bare": 0.0, "clad": -0.05, "strand & <b>": 0.05, "steel": -3.0}
+
+
+@pytest.fixture(scope="module")
+def plan():
+    keys = {"bare": (0.5, 7.0), "clad": (0.3, 4.0), "strand & <b>": (None, None), "steel": (0.2, 3.9)}
+    return plan_from_dict({
+        "candidates": [{"name": name, "price_per_m": price, "mass_g_per_m": mass, "breaking_load_n": 200}
+                       for name, (price, mass) in keys.items()],
+        "frequency_mhz": 14.2, "matter_db": 1, "radio": {"height_m": 8}, "field": {"tension_n": 20}})
+
+
+@pytest.fixture(scope="module")
+def choice(plan):
+    random = np.random.default_rng(5)
+    rows, swap = [], 0
+    for block in range(5):
+        for position, name in enumerate(["bare", *random.permutation(list(LEVELS)[1:]), "bare"]):
+            swap += 1
+            rows.append((swap, block, name, 7.0 * position, -50 + LEVELS[str(name)] + random.normal(0, 0.15)))
+    table = pd.DataFrame(rows, columns=["swap", "block", "candidate", "minutes", "level_db"])
+    return choose(table, plan, gust_m_per_s=20)
+
+
+def test_the_electrical_answer_comes_first_and_names_the_gap(choice):
+    assert choice_answer(choice).startswith("These three cannot be told apart; any gap between them is under 1 dB: ")
+    assert "steel" not in choice_answer(choice)
+
+
+def test_nothing_is_weighed_for_the_user(choice):
+    said = " ".join(choice_sentences(choice))
+    assert "adds up no points" in said
+    assert "Cheapest of the group: “clad” (0.30 a metre)" in said
+    assert not [column for column in CHOICE_COLUMNS if "score" in column.head]
+
+
+def test_what_is_missing_is_named(choice):
+    assert "price_per_m" in missing_keys(choice) and "breaking_load_n" not in missing_keys(choice)
+
+
+@pytest.mark.parametrize("key", SORT_KEYS)
+def test_sorting_keeps_the_group_together_and_blanks_last(choice, key):
+    wires = sorted_wires(choice, key)
+    assert [wire.standing for wire in wires[:3]] == [IN_THE_GROUP] * 3
+    column = next(column for column in CHOICE_COLUMNS if column.key == key)
+    values = [column.value(wire) for wire in wires[:3]]
+    known = [value for value in values if value is not None]
+    assert values[: len(known)] == known
+    assert known == sorted(known, reverse=column.high_first)
+
+
+def test_the_table_leaves_out_columns_that_hold_nothing(choice):
+    table = choice_table(choice)
+    assert "handling 1…5" not in table and "price a m" in table
+    assert table.loc[table["wire"] == "bare", "price a m"].item() == "0.50"
+
+
+def test_the_picture_draws_the_group_inside_its_band(choice):
+    axes = choice_figure(choice)
+    thick = [line for line in axes.lines if line.get_linewidth() == 4.2]
+    assert len(thick) == 3
+    assert all(min(line.get_ydata()) > -1.0 for line in thick)
+    assert "no price given" in [text.get_text() for text in axes.texts]
+    assert as_svg(choice_figure(choice)) == as_svg(choice_figure(choice))
+
+
+class Page(HTMLParser):
+    def __init__(self):
+        super().__init__()
+        self.tags, self.loads = [], []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        self.loads += [value for name, value in attrs if name in ("src", "href", "xlink:href") and value[:1] != "#"]
+
+
+def test_the_page_loads_nothing_escapes_names_and_shows_cautions_beside_loads(choice, plan):
+    html = choice_page(choice, plan)
+    page = Page()
+    page.feed(html)
+    assert page.loads == []
+    assert "strand &amp; &lt;b&gt;" in html and "<b>" not in html
+    assert "14.2 MHz, 8 m high" in html
+    loads = html.index("Sag, pull and wind")
+    assert loads < html.index("local codes and licensed practice", loads) < html.index("safety factor</button>")
+    heads = re.findall(r"<button[^>]*>([^<]*)</button>", html)
+    assert {"price a m", "g a m", "breaks at N", "sag m", "pull N", "safety factor"} <= set(heads)
+
+
+def test_the_files(choice, plan, tmp_path):
+    write_choice(choice, tmp_path / "new", plan)
+    assert {path.name for path in (tmp_path / "new").iterdir()} == {
+        "choice.html", "choice-price.svg", "choice-price.png", "choice-mass.svg", "choice-mass.png"}
