@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -180,7 +180,7 @@ def how_many_repeats(
     blocks, chosen_by = _choose(days, enough)
     report(0.1, "weighing numbers of blocks")
     order = make_order(plan, blocks=blocks)
-    day = days.modelled(order.table)
+    day = replace(days.modelled(order.table), block_starts=order.block_starts)
     chosen, cautious = days.chances(day, spreads, joint=True), days.chances(day, spreads.times(**factors))
     table = _table(days, enough, factors, day)
     report(0.3, "rehearsing")
@@ -189,7 +189,7 @@ def how_many_repeats(
         rehearsal = rehearsed_chance(plan, day, chosen, records=records, seed=seed, executor=executor,
                                      progress=lambda share, what: report(0.3 + 0.7 * share, what))
         table = _with_rehearsals(days, table, order.blocks, rehearsal, records if rehearse_all else 0, seed, executor)
-    found = offers(plan, factors)
+    found = offers(plan, factors, day if chosen_by == "hours" else None)
     sensitivity = which_guess_matters(days, day, factors)
     report(1.0, "done")
     return Answer(

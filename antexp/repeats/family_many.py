@@ -13,7 +13,8 @@ Floats = NDArray[np.float64]
 _SAME = 1e-9
 # Up to so many gaps each correlation is a feature of its own; beyond, their means are.
 _MOST_GAPS = 5
-_HELD_OUT = 20
+# Records looked up, beyond three a feature; a third of all shows what the regression may be off.
+_PROBES = 30
 
 
 def correlations_of(covariances: Floats) -> Floats:
@@ -70,13 +71,13 @@ def critical_many(covariances: Floats, df: Floats, confidence: float, edges: Flo
 def _corrected(correlations: Floats, df: Floats, values: Floats, confidence: float, edges: Floats) -> Floats:
     """Return the value of each record's own correlation, from that of the mean one."""
     features = _features(correlations, df)
-    probes = 3 * features.shape[1] + _HELD_OUT
+    probes = 3 * features.shape[1] + _PROBES
     if len(df) <= probes:
         return _looked_up(np.arange(len(df)), correlations, df, values, confidence)
     picked = np.unique(np.linspace(0, len(df) - 1, probes).astype(np.intp))
     known = _looked_up(picked, correlations, df, values, confidence)[picked]
     ratio = np.log(known / values[picked]).mean(axis=1)
-    held_out = np.arange(len(picked)) % (len(picked) // _HELD_OUT) == 0
+    held_out = np.arange(len(picked)) % 3 == 1
     weights = np.linalg.lstsq(features[picked[~held_out]], ratio[~held_out], rcond=1e-8)[0]
     reach = 3.0 * float(np.abs(ratio[held_out] - features[picked[held_out]] @ weights).max()) + 1e-6
     result = values * np.exp(features @ weights)[:, None]

@@ -65,7 +65,7 @@ class Offer:
         return asdict(self)
 
 
-def offers(plan: Plan, factors: Mapping[str, float]) -> tuple[Offer, ...]:
+def offers(plan: Plan, factors: Mapping[str, float], chosen: ModelledDay | None = None) -> tuple[Offer, ...]:
     """Set three ways to spend the stated time side by side.
 
     Parameters
@@ -74,6 +74,8 @@ def offers(plan: Plan, factors: Mapping[str, float]) -> tuple[Offer, ...]:
         With `field.hours` or `field.sittings`; its `field.blocks` is not used.
     factors : mapping of str to float
         Of the cautious spreads.
+    chosen : ModelledDay, optional
+        The day that fills the stated time, where it is laid out already.
 
     Returns
     -------
@@ -84,15 +86,15 @@ def offers(plan: Plan, factors: Mapping[str, float]) -> tuple[Offer, ...]:
     if plan.field.minutes_available is None:
         return ()
     free = with_changes(plan, field={"blocks": None})
-    found = [_offer(ALL, free, factors), _fewer(free, factors), _offer(TWO_DAYS, _twice(free), factors)]
+    found = [_offer(ALL, free, factors, day=chosen), _fewer(free, factors), _offer(TWO_DAYS, _twice(free), factors)]
     return tuple(offer for offer in found if offer is not None)
 
 
 def _offer(kind: str, plan: Plan, factors: Mapping[str, float], advice: str = "",
-           left_out: tuple[str, ...] = ()) -> Offer | None:
+           left_out: tuple[str, ...] = (), day: ModelledDay | None = None) -> Offer | None:
     """Weigh a plan; None where it leaves no day that can be judged."""
     days, spreads = Days(plan), spreads_of(plan)
-    day = days.day()
+    day = day or days.day()
     if day is None or not can_be_ordered(chances := days.chances(day, spreads)):
         return None
     cautious = days.chances(day, spreads.times(**factors))
