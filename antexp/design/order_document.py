@@ -63,7 +63,7 @@ class Order(Viewable):
 
     @property
     def reference(self) -> str:
-        """Return the reference's name."""
+        """Return the reference's name: the candidate of the swaps with that role."""
         return str(self.table.loc[self.table["role"] == "reference", "candidate"].iloc[0])
 
     @property

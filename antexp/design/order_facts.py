@@ -21,16 +21,17 @@ def timetable(order: Order) -> pd.DataFrame:
     -------
     DataFrame
         ``block``, ``swaps``, ``references`` (reference swaps), ``starts`` and ``finishes`` (``HH:MM``; None without
-        sittings), ``minutes`` (of swapping; NaN where the time of a swap is not known).
+        sittings), ``minutes`` (of swapping; None where the time of a swap is not known).
     """
     rows = []
     starts = order.block_starts or (None,) * order.blocks
     for (label, block), start in zip(order.table.groupby("block", sort=False), starts, strict=True):
-        each = order.minutes_per_swap if order.minutes_per_swap is not None else float("nan")
-        minutes = float(block["minutes"].max() + each)
+        minutes = None
+        if order.minutes_per_swap is not None:
+            minutes = float(block["minutes"].max() + order.minutes_per_swap)
+        ends = None if start is None or minutes is None else start + minutes
         rows.append({"block": str(label), "swaps": len(block), "references": int((block["role"] == "reference").sum()),
-                     "starts": clock(start), "finishes": None if start is None else clock(start + minutes),
-                     "minutes": minutes})
+                     "starts": clock(start), "finishes": clock(ends), "minutes": minutes})
     return pd.DataFrame(rows)
 
 

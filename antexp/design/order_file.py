@@ -162,6 +162,12 @@ def _table(rows: list[dict[str, str]], path: str, faults: list[Fault]) -> pd.Dat
                 faults.append(Fault("swap numbers do not rise", f"{where}, column swap", row["swap"],
                                     f"above {previous}", "Swaps are numbered over the whole experiment."))
             previous = int(row["swap"])
+    references = list(dict.fromkeys(row.get("candidate", "") for row in rows if row.get("role") == "reference"))
+    if rows and len(references) != 1:
+        faults.append(Fault("the order needs one reference", f"{path}, column role", ", ".join(references) or "none",
+                            "one candidate whose every swap has the role reference"))
+    elif any(row.get("role") == "candidate" and row.get("candidate") == references[0] for row in rows):
+        faults.append(Fault("the reference also hangs as a candidate", f"{path}, column role", references[0]))
     if not rows:
         faults.append(Fault("the order file has no swaps", path))
     table = pd.DataFrame(rows, columns=list(COLUMNS))

@@ -85,6 +85,7 @@ def order_answer(order: Order) -> str:
 def order_sentences(order: Order, report: dict[str, Any]) -> list[str]:
     """Return what is worth knowing about the order, a sentence each."""
     said = [_blocks_sentence(report)]
+    said += _reference_sentence(order)
     if order.hung:
         said.append(f"The first {_count(order.hung, 'swap')} hung before; what follows them is laid out anew.")
     if order.precision_kept is not None:
@@ -92,6 +93,7 @@ def order_sentences(order: Order, report: dict[str, Any]) -> list[str]:
     if report["hang_again"]:
         said.append(f"Swaps {joined([str(swap) for swap in report['hang_again']])}: the antenna that hangs is lowered "
                     "and hung again. It is a new swap.")
+    said += _neighbours_sentence(order, report)
     never = report["never_in_one_block"]
     if never:
         pairs = joined([f"“{one}” and “{other}”" for one, other in never[:_PAIRS_NAMED]])
@@ -105,6 +107,30 @@ def duration(minutes: float) -> str:
     whole = round(minutes)
     hours, rest = divmod(whole, 60)
     return f"{hours} h {rest:02d} min" if hours else f"{rest} min"
+
+
+def _reference_sentence(order: Order) -> list[str]:
+    """Explain how often the reference hangs where the plan leaves it to the √k rule."""
+    recipe, count = order.recipe, len(order.recipe.get("names", ())) - 1
+    if count < 2 or recipe.get("reference_every") is not None or recipe.get("compare") != "reference":
+        return []
+    swaps = int((order.table["role"] == "reference").sum())
+    times = swaps / ((order.swaps - swaps) / count)
+    return [f"The reference opens and closes every block and hangs {times:.2g} times as often as a candidate. Gaps to "
+            f"it are most precise near √{count} ≈ {count**0.5:.2g} times (Dunnett 1955); field.reference_every changes "
+            "that."]
+
+
+def _neighbours_sentence(order: Order, report: dict[str, Any]) -> list[str]:
+    """Say which candidate follows the same other one most often."""
+    pairs = [(n, name, other) for name, row in report["follows"].items() for other, n in row.items()
+             if order.reference not in (name, other) and name != other]
+    if not pairs:
+        return []
+    times, name, other = max(pairs, key=lambda pair: pair[0])
+    if times < 2:
+        return ["No candidate follows the same other one twice."]
+    return [f"“{name}” follows “{other}” {times} times; no candidate follows another more often."]
 
 
 def _blocks_sentence(report: dict[str, Any]) -> str:
@@ -127,7 +153,7 @@ def _timetable(report: dict[str, Any]) -> Table:
         table.add_column(name, justify="left" if name == "block" else "right")
     for row in report["timetable"]:
         cells = [str(row["block"]), str(row["swaps"]), str(row["references"]),
-                 duration(row["minutes"]) if row["minutes"] == row["minutes"] else "–"]
+                 "–" if row["minutes"] is None else duration(row["minutes"])]
         cells += [row["starts"] or "–", row["finishes"] or "–"] if clocks else []
         table.add_row(*(Text(cell) for cell in cells))
     return table

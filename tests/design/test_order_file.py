@@ -91,3 +91,14 @@ def test_missing_columns_are_named(tmp_path):
 
 def test_companions_follow_the_name():
     assert [p.name for p in companions("x/saturday.csv")] == ["saturday.reading-end.csv", "saturday.json"]
+
+
+def test_one_reference_and_only_one(order, tmp_path):
+    path, _, _ = write_order(order, tmp_path / "order.csv")
+    text = path.read_text("utf-8")
+    path.write_text(text.replace(",reference\n", ",candidate\n"), "utf-8")
+    with pytest.raises(OrderError, match="the order needs one reference: got none"):
+        read_order(path)
+    path.write_text(text.replace(",reference\n", ",candidate\n", 1), "utf-8")
+    with pytest.raises(OrderError, match="the reference also hangs as a candidate: got bare, hard copper"):
+        read_order(path)

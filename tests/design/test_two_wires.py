@@ -6,6 +6,7 @@ import pytest
 from antexp.design.order import make_order
 from antexp.design.randomisation import redraw
 from antexp.design.swap_model import swap_model
+from antexp.errors import OrderError
 from antexp.plan.reader import plan_from_dict
 
 
@@ -57,3 +58,11 @@ def test_a_planned_distance_of_the_reference_holds_here_too():
 def test_a_short_hour_makes_one_shorter_block():
     order = make_order(plan_from_dict({"candidates": ["A", "B"], "hours": 0.9, "field": {"minutes_per_swap": 7}}))
     assert order.blocks == 1 and order.swaps == 7
+
+
+def test_blocks_that_can_only_be_a_b_b_a_cannot_carry_a_parabola():
+    plan = plan_from_dict({"candidates": ["A", "B"], "field": {"blocks": 4, "block_minutes": 28, "drift": "curved"}})
+    with pytest.raises(OrderError, match="no order of these blocks tells the asked candidates apart"):
+        make_order(plan)
+    assert sequences(make_order(plan_from_dict({"candidates": ["old wire", "B"],
+                                                "field": {"blocks": 4, "block_minutes": 28}}))) == ["ABBA"] * 4
