@@ -7,7 +7,24 @@ import traceback
 
 import typer
 
-from antexp.cli import check, choose, demo, expect, gap, join, judge, new, order, pilot, record, repeats, sheet, trim
+from antexp.cli import (
+    check,
+    choose,
+    demo,
+    expect,
+    gap,
+    join,
+    judge,
+    keep,
+    new,
+    open_archive,
+    order,
+    pilot,
+    record,
+    repeats,
+    sheet,
+    trim,
+)
 from antexp.errors import InputError
 
 app = typer.Typer(
@@ -32,6 +49,8 @@ app.command("join")(join.command)
 app.command("pilot")(pilot.command)
 app.command("judge")(judge.command)
 app.command("choose")(choose.command)
+app.command("keep")(keep.command)
+app.command("open")(open_archive.command)
 # a gap may be negative, which would else be taken for an option
 app.command("gap", context_settings={"ignore_unknown_options": True})(gap.command)
 

@@ -1,0 +1,161 @@
+"""Which files a judgement was made from: found in a folder by the digests that the results carry."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import inspect
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+from pathlib import Path
+from typing import Any
+
+from antexp.analysis.judge import judge
+from antexp.analysis.results_file import MAX_BYTES, RESULTS_NAME, results_document
+from antexp.columns import BENCH_BOOK, ORDER
+from antexp.errors import Fault, InputError, JudgementError
+from antexp.files import read_raw
+
+LARGEST_FILE = 256 * 2**20
+"""The largest file that is looked at."""
+
+
+@dataclass(frozen=True)
+class JudgedFiles:
+    """The files of one judged experiment.
+
+    Attributes
+    ----------
+    folder : Path
+        Where they were looked for.
+    results : bytes
+        The results file as it stands.
+    document : dict
+        What it says.
+    plan, readings, order, bench : Path or None
+        The files it was made from, as far as they were found or given.
+    """
+
+    folder: Path
+    results: bytes
+    document: dict[str, Any]
+    plan: Path | None
+    readings: Path | None
+    order: Path | None
+    bench: Path | None
+
+
+def find_judged(folder: str | os.PathLike[str], *, plan: str | os.PathLike[str] | None = None,
+                readings: str | os.PathLike[str] | None = None, order: str | os.PathLike[str] | None = None,
+                bench: str | os.PathLike[str] | None = None) -> JudgedFiles:
+    """Find the files of a judgement.
+
+    Parameters
+    ----------
+    folder : path-like
+        The folder that ``judge -o`` wrote to; the plan, readings, order and bench book are looked for there, the first
+        two by their digests, the others by their columns.
+    plan, readings, order, bench : path-like, optional
+        Files that stand elsewhere.
+
+    Returns
+    -------
+    JudgedFiles
+
+    Raises
+    ------
+    FileError, JudgementError
+        When there are no results, or a file that was given is not the one that was judged.
+    """
+    place = Path(folder)
+    if place.is_file():
+        place = place.parent
+    raw = read_raw(place / RESULTS_NAME, "results file", MAX_BYTES)
+    document = results_document(raw, str(place / RESULTS_NAME))
+    provenance = document["provenance"]
+    files = list(_files(place))
+    faults: list[Fault] = []
+    return_plan = _by_digest(plan, files, ".toml", provenance.get("plan_sha256"), "plan", faults)
+    return_readings = _by_digest(readings, files, ".csv", provenance.get("readings_sha256"), "readings file", faults)
+    if faults:
+        raise JudgementError(faults)
+    others = [file for file in files if file.suffix.lower() == ".csv" and file != return_readings]
+    return JudgedFiles(place, raw, document, return_plan, return_readings,
+                       Path(order) if order is not None else _by_columns(others, ORDER.names, len(ORDER.names)),
+                       Path(bench) if bench is not None else _by_columns(others, BENCH_BOOK.names, 2))
+
+
+def judge_again(files: JudgedFiles) -> tuple[JudgedFiles, bytes] | None:
+    """Judge the files of a judgement once more, as it was asked then.
+
+    Parameters
+    ----------
+    files : JudgedFiles
+
+    Returns
+    -------
+    tuple of JudgedFiles and bytes, or None
+        The files that were used and the results file they give. Whether an order or a bench book took part the results
+        do not say: those that were found are left out where only then the bytes agree. None without the readings, or
+        where the files cannot be judged.
+    """
+    if files.readings is None or (files.plan is None and files.document["provenance"].get("plan_sha256")):
+        return None
+    settings = files.document["provenance"].get("settings", {})
+    asked = {name: value for name, value in settings.items() if name in inspect.signature(judge).parameters}
+    first: tuple[JudgedFiles, bytes] | None = None
+    for order, bench in product(dict.fromkeys((files.order, None)), dict.fromkeys((files.bench, None))):
+        try:
+            found = judge(files.readings, files.plan, order, **asked, bench=bench,
+                          second_opinions=bool(files.document.get("second_opinions")))
+        except InputError:
+            continue
+        used = JudgedFiles(files.folder, files.results, files.document, files.plan, files.readings, order, bench)
+        again = (used, found.to_json().encode("utf-8"))
+        if again[1] == files.results:
+            return again
+        first = first or again
+    return first
+
+
+def differing_keys(one: dict[str, Any], other: dict[str, Any]) -> list[str]:
+    """Return the keys of two results documents that do not agree."""
+    return sorted(key for key in {*one, *other} if one.get(key) != other.get(key))
+
+
+def _files(place: Path) -> Iterator[Path]:
+    """Return the plain files of a folder by name; links and folders are left alone."""
+    for path in sorted(place.iterdir()):
+        if path.is_file() and not path.is_symlink() and path.stat().st_size <= LARGEST_FILE:
+            yield path
+
+
+def _by_digest(given: str | os.PathLike[str] | None, files: list[Path], suffix: str, digest: str | None, what: str,
+               faults: list[Fault]) -> Path | None:
+    """Return the file with a digest: the one given, which must have it, else the one in the folder that has."""
+    if given is not None:
+        if hashlib.sha256(read_raw(given, what, LARGEST_FILE)).hexdigest() != digest:
+            faults.append(Fault(f"this is not the {what} that was judged", str(given),
+                                do="Its digest is not the one in results.json; judge again, or name the right file."))
+        return Path(given)
+    if digest is None:
+        return None
+    return next((file for file in files if file.suffix.lower() == suffix
+                 and hashlib.sha256(file.read_bytes()).hexdigest() == digest), None)
+
+
+def _by_columns(files: list[Path], columns: tuple[str, ...], least: int) -> Path | None:
+    """Return the only table with these columns; None where there is none, or several."""
+    found = []
+    for file in files:
+        try:
+            with file.open(encoding="utf-8-sig", newline="") as stream:
+                head = next(csv.reader(stream), [])
+        except (OSError, UnicodeDecodeError, csv.Error):
+            continue
+        known = [name for name in head if name in columns]
+        if known and "candidate" in known and len(known) == len(head) and len(known) >= least:
+            found.append(file)
+    return found[0] if len(found) == 1 else None

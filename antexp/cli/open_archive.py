@@ -1,0 +1,32 @@
+"""`antexp open`: an archive opened into a new folder, checked, and judged again."""
+
+from __future__ import annotations
+
+import json as json_format
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from antexp.cli.options import Json
+
+
+def command(
+    archive: Annotated[Path, typer.Argument(metavar="ARCHIVE", help="File that keep wrote.", show_default=False)],
+    output: Annotated[
+        Path, typer.Option("--output", "-o", metavar="DIR", help="New or empty folder to open it into.",
+                           show_default=False)],
+    json: Json = False,
+) -> None:
+    """Open an archive, check it, and judge it again."""
+    from antexp.analysis.archive import open_archive
+
+    opened = open_archive(archive, output)
+    if json:
+        typer.echo(json_format.dumps(opened.to_dict(), ensure_ascii=False, indent=1))
+        return
+    print(f"Opened {len(opened.files)} files into {opened.path}; every digest is right.")
+    if opened.same_bytes:
+        print("Judged again: the same results, byte for byte.")
+    else:
+        print(f"Judged again: not the same bytes ({opened.why}). The results in the folder are those that were kept.")
