@@ -58,8 +58,8 @@ def command(
         raise RepeatsError(Fault("gap needs a number or a table", got="both" if table else "neither",
                                  allowed="antexp gap DB, or antexp gap --table FILE"))
     if table is not None:
-        _judge_table(table, scale, json, hangings, swr, rehang_sd_db=rehang_sd, reading_sd_db=reading_sd,
-                     readings=readings, step_db=step, confidence=confidence)
+        _judge_table(table, scale, json, hangings, swr, matter, chance, rehang_sd_db=rehang_sd,
+                     reading_sd_db=reading_sd, readings=readings, step_db=step, confidence=confidence)
         return
     from antexp.repeats.bare_gap import bare_gap
 
@@ -75,9 +75,11 @@ def command(
 
 
 def _judge_table(
-    path: Path, scale: str | None, json: bool, hangings: int, swr: tuple[float, float] | None, **spreads: object
+    path: Path, scale: str | None, json: bool, hangings: int, swr: tuple[float, float] | None, matter: float | None,
+    chance: float, **spreads: object
 ) -> None:
     """Judge a table of single hangings."""
+    from antexp.repeats.settling_plan import settling_plan
     from antexp.repeats.single_hangings import against_chance
     from antexp.repeats.single_hangings_file import read_single_hangings
 
@@ -85,9 +87,12 @@ def _judge_table(
         raise RepeatsError(Fault("--hangings and --swr belong to a bare number", got="--table",
                                  allowed="a table has one hanging a row, and its swr in a column"))
     found = against_chance(read_single_hangings(path, scale), **spreads)  # type: ignore[arg-type]
+    plan = settling_plan(found, matter, chance) if found.spread_db > 0 or matter is not None else None
     if json:
-        typer.echo(found.to_json(), nl=False)
+        from antexp.repeats.document import as_json
+
+        typer.echo(as_json({**found.to_dict(), "settled_by": None if plan is None else plan.to_dict()}), nl=False)
         return
     from antexp.report.gap_text import print_table_against_chance
 
-    print_table_against_chance(found)
+    print_table_against_chance(found, plan)

@@ -181,7 +181,13 @@ def how_many_repeats(
     report(0.1, "weighing numbers of blocks")
     order = make_order(plan, blocks=blocks)
     day = replace(days.modelled(order.table), block_starts=order.block_starts)
-    chosen, cautious = days.chances(day, spreads, joint=True), days.chances(day, spreads.times(**factors))
+    chosen = days.chances(day, spreads, joint=True)
+    while chosen_by == "chance" and chosen.chance < plan.question.chance and order.blocks < MOST_BLOCKS:
+        # the quick draw was a little luckier than the order itself
+        order = make_order(plan, blocks=order.blocks + 1)
+        day = replace(days.modelled(order.table), block_starts=order.block_starts)
+        chosen, enough = days.chances(day, spreads, joint=True), order.blocks
+    cautious = days.chances(day, spreads.times(**factors))
     table = _table(days, enough, factors, day)
     report(0.3, "rehearsing")
     rehearsal = None

@@ -36,7 +36,8 @@ class Chances:
     chance : float
         The smallest over the gaps; 0 where a gap gets no interval, NaN without a gap that matters.
     chance_all : float
-        Of noticing all gaps, each at the gap that matters (each-other: candidates one gap apart in a row).
+        Of noticing all gaps, each at the gap that matters (each-other: candidates one gap apart in a row; best: the
+        second named of the worst pair above all others).
     chance_settled_if_equal : float
         Of `no gap that matters` when the gap is 0; the smallest over the gaps.
     """
@@ -96,7 +97,9 @@ def closed_form(
         "resolution_db": critical * reported, "detectable_db": detectable, "chance": noticed,
         "chance_settled_if_equal": settled,
     })
-    together = _all_noticed(planned, family, compare, matter) if joint and matter_db is not None else np.nan
+    together = np.nan
+    if joint and matter_db is not None:
+        together = _all_noticed(planned, family, compare, matter, int(np.argmin(noticed)))
     return Chances(gaps, float(np.max(critical * reported)), float(np.max(detectable)), float(np.min(noticed)),
                    together, float(np.min(settled)))
 
@@ -174,18 +177,22 @@ def _best_family(planned: Sequence[PlannedGaps], confidence: float) -> _Family:
                    np.full(len(pairs), df), np.full(len(pairs), scatter_df), np.concatenate(critical))
 
 
-def _all_noticed(planned: Sequence[PlannedGaps], family: _Family, compare: str, matter_db: float) -> float:
+def _all_noticed(
+    planned: Sequence[PlannedGaps], family: _Family, compare: str, matter_db: float, worst: int
+) -> float:
     """Return the chance of noticing all gaps together, over evenly spread estimates and scatters."""
     if not np.isfinite(family.critical).all():
         return 0.0
     size = sum(len(part.pairs) for part in planned)
     draws = even_points(_JOINT_POINTS, size + len(planned))
-    truth = _truth([pair for part in planned for pair in part.pairs], compare, matter_db)
+    best = family.pairs[worst][1]
+    truth = _truth([pair for part in planned for pair in part.pairs], compare, matter_db, best)
     error = linalg.block_diag(*(_root(part.true_covariance_db2) for part in planned))
     estimate = truth + special.ndtri(draws[:, :size]) @ error.T
     scale = np.hstack([_chi_scales(draws[:, size + i], part.scatter_df) for i, part in enumerate(planned)])
-    half = scale * (_best_half(planned[0], family) if compare == "best" else family.critical * family.reported)
-    return float(np.mean(np.all(estimate * np.sign(truth) > half, axis=1)))
+    half = scale * (_best_half(planned[0], family, best) if compare == "best" else family.critical * family.reported)
+    counts = truth != 0.0  # best: gaps among the others do not count
+    return float(np.mean(np.all((estimate * np.sign(truth) > half)[:, counts], axis=1)))
 
 
 def _chi_scales(draws: Floats, df: Floats) -> Floats:
@@ -217,24 +224,23 @@ def even_points(points: int, dimensions: int) -> Floats:
     return np.asarray(np.clip((0.5 + np.outer(np.arange(1, points + 1), steps)) % 1.0, 1e-12, 1.0 - 1e-12))
 
 
-def _best_half(part: PlannedGaps, family: _Family) -> Floats:
-    """Return the half widths of the gaps to the reference, which stands for the best of all; others do not count."""
-    best = part.pairs[0][0]
+def _best_half(part: PlannedGaps, family: _Family, best: str) -> Floats:
+    """Return the half width with which each gap to the best shows that the other is not."""
     half = {pair: c * e for pair, c, e in zip(family.pairs, family.critical, family.reported, strict=True)}
-    return np.array([half[pair[::-1]] if best in pair else -np.inf for pair in part.pairs])
+    return np.array([half[pair[::-1] if pair[0] == best else pair] for pair in part.pairs])
 
 
-def _truth(pairs: Sequence[tuple[str, str]], compare: str, matter_db: float) -> Floats:
+def _truth(pairs: Sequence[tuple[str, str]], compare: str, matter_db: float, best: str) -> Floats:
     """Return the true gaps of the chance of noticing all.
 
     Against the reference each is at the gap that matters; each-other: the candidates lie one gap apart in a row;
-    best: the reference lies one gap above all others.
+    best: one lies one gap above all others, which are equal.
     """
     if compare == "reference":
         return np.full(len(pairs), matter_db)
-    names = list(dict.fromkeys(name for pair in pairs for name in pair))
     if compare == "best":
-        return np.array([matter_db if a == names[0] else 0.0 for a, _ in pairs])
+        return np.array([matter_db * ((a == best) - float(b == best)) for a, b in pairs])
+    names = list(dict.fromkeys(name for pair in pairs for name in pair))
     return matter_db * np.array([names.index(a) - names.index(b) for a, b in pairs], float)
 
 

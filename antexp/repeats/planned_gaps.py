@@ -120,6 +120,8 @@ def _planned(table: pd.DataFrame, scope: ScopedModel, spreads: Spreads, path: Fl
     X = scope.model.X
     if not is_full_rank(scope.model) or len(table) <= X.shape[1]:
         return None
+    if "specimen" in scope.groups and len(table) <= _residual_basis(X, scope.groups).shape[1]:
+        return None
     if not scope.groups:
         return _least_squares(scope, spreads.hanging.sd_db**2, path)
     variances = {"specimen": spreads.specimen_sd_db**2, "walk": spreads.wander_db_per_sqrt_hour**2}

@@ -220,8 +220,8 @@ def _events(judged: Judged, shared: Rehearsed) -> Floats:
     finite = np.isfinite(lower) & np.isfinite(upper)
     with np.errstate(invalid="ignore"):
         if shared.asked.compare == "best":
-            # the upper limit of a candidate that can no longer be the best is 0
-            above, below = finite & False, finite & (upper <= 0)
+            # 0 is the lower limit of the only one that can be the best, the upper limit of those that cannot
+            above, below = finite & (lower >= 0), finite & (upper <= 0)
         else:
             above, below = finite & (lower > 0), finite & (upper < 0)
         covered = ~finite | ((lower <= truth) & (truth <= upper))

@@ -84,20 +84,23 @@ def rehearsed_chance(
     Notes
     -----
     Against the reference all gaps are at matter_db at once; with each other the candidates lie matter_db apart in
-    the order of the plan and only neighbours are counted; with ``best`` the reference lies matter_db above the rest.
+    the order of the plan and only neighbours are counted; with ``best`` the candidate that the closed form finds
+    hardest to tell another from lies matter_db above all others.
     """
     matter = plan.question.matter_db
     assert matter is not None
     compare = plan.question.compare
     names = (plan.reference, *plan.others)
-    gaps = {name: _gap(i, compare, matter) for i, name in enumerate(names) if i}
+    worst_pair = int(np.argmin(chances.gaps["chance"].to_numpy(float)))
+    best = str(chances.gaps["against"].iloc[worst_pair]) if compare == "best" else None
+    gaps = _gaps(names, compare, matter, best)
     some = min(records, _COARSE_RECORDS) if _is_coarse(plan) else records
     found = rehearse(plan, day.table, gaps, records=some, seed=seed, executor=executor, progress=progress)
     rows = found.table[np.isclose(found.table["true_gap_db"].abs(), matter)]
     rows = rows if compare != "best" else rows[rows["true_gap_db"] < 0]
     noticed, errors = rows["noticed"].to_numpy(float), rows["noticed_se"].to_numpy(float)
     worst = int(noticed.argmin())
-    closed = _closed(rows, chances, compare)
+    closed = _closed(rows, chances, best)
     difference = np.abs(noticed - closed)
     off = difference > TOLERANCE + 3.0 * errors
     return RehearsedChance(some, float(noticed[worst]), float(errors[worst]), found.all_noticed,
@@ -105,20 +108,21 @@ def rehearsed_chance(
                            bool(off.any()), found.table)
 
 
-def _gap(place: int, compare: str, matter_db: float) -> float:
-    """Return the true level above the reference of the candidate in some place of the plan."""
-    return {"reference": matter_db, "each-other": place * matter_db, "best": -matter_db}[compare]
-
-
-def _closed(rows: pd.DataFrame, chances: Chances, compare: str) -> np.ndarray:
-    """Return the closed form's chance of each row."""
-    gaps = chances.gaps
+def _gaps(names: tuple[str, ...], compare: str, matter_db: float, best: str | None) -> dict[str, float]:
+    """Return the true levels above the reference, the first named."""
     if compare == "best":
-        # a candidate below the best one is told by the pair of the two
-        best = gaps.groupby("candidate")["chance"].min()
-        return np.array([best[name] for name in rows["candidate"]])
+        level = {name: matter_db * (name == best) for name in names}
+        return {name: level[name] - level[names[0]] for name in names[1:]}
+    step = matter_db if compare == "each-other" else 0.0
+    return {name: matter_db + step * place for place, name in enumerate(names[1:])}
+
+
+def _closed(rows: pd.DataFrame, chances: Chances, best: str | None) -> np.ndarray:
+    """Return the closed form's chance of each row; with ``best`` that of telling the candidate from the best."""
+    gaps = chances.gaps
     known = {(a, b): chance for a, b, chance in zip(gaps["candidate"], gaps["against"], gaps["chance"], strict=True)}
-    return np.array([known[pair] for pair in zip(rows["candidate"], rows["against"], strict=True)])
+    return np.array([known[candidate, best or against]
+                     for candidate, against in zip(rows["candidate"], rows["against"], strict=True)])
 
 
 def _is_coarse(plan: Plan) -> bool:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS
 from antexp.repeats.bare_gap import BareGap
+from antexp.repeats.settling_plan import SettlingPlan
 from antexp.repeats.single_hangings import TableAgainstChance
 from antexp.report.numbers import decibels, percent
+from antexp.report.repeats_text import hours_and_minutes
 
 _PAIRS_SHOWN = 10
 
@@ -74,14 +77,19 @@ def chance_words(p_value: float) -> str:
     return f"{percent(float(f'{p_value:.2g}'))} of such comparisons"
 
 
-def print_table_against_chance(found: TableAgainstChance, console: Console | None = None) -> None:
-    """Print what a table of single hangings is worth."""
+def print_table_against_chance(
+    found: TableAgainstChance, plan: SettlingPlan | None = None, console: Console | None = None
+) -> None:
+    """Print what a table of single hangings is worth, and the plan that would settle it."""
     console = console or Console(highlight=False)
     console.print(Text(table_answer(found), style="bold"))
     for sentence in table_sentences(found):
         console.print(Text(sentence))
     console.print(_scatter_table(found))
     console.print(_pair_table(found))
+    if plan is not None:
+        console.print(Text(settling_sentence(found, plan)))
+        console.print(Padding(Text(plan.toml), (1, 0, 1, 4)))
     for sentence in found.assumptions:
         console.print(Text(f"  {sentence}"))
 
@@ -109,6 +117,16 @@ def table_sentences(found: TableAgainstChance) -> list[str]:
     real = int(found.pairs["real"].sum())
     said.append(f"{real} of {len(found.pairs)} gaps would be real at this scatter, all taken together.")
     return said
+
+
+def settling_sentence(found: TableAgainstChance, plan: SettlingPlan) -> str:
+    """Say what would settle the table."""
+    gap = f"a gap of {decibels(plan.matter_db)} dB between any wire and “{found.table['name'].iloc[0]}”"
+    if plan.blocks is None or plan.hours is None:
+        return f"No plan settles {gap}: not even 200 blocks notice it with a chance of {percent(plan.chance)}."
+    blocks = f"{plan.blocks} block{'s' if plan.blocks > 1 else ''}"
+    return (f"What would settle it: {blocks} in fair order, {plan.swaps} swaps, "
+            f"{hours_and_minutes(plan.hours)}, notice {gap} with a chance of {percent(plan.chance)}. As a plan file:")
 
 
 def _scatter_table(found: TableAgainstChance) -> Table:

@@ -113,16 +113,14 @@ def _guess(answer: Answer) -> str:
 
 def repeats_table(answer: Answer) -> Table:
     """Return the numbers of blocks as a table for the terminal; the chosen row stands out."""
-    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
     for name in ("blocks", "swaps", "time", "dB", "chance", "all", "if equal", "rehearsed", "cautious"):
         table.add_column(name, justify="right", no_wrap=True)
+    chances = ("chance", "chance_all", "chance_settled_if_equal", "chance_rehearsed", "chance_cautious")
     for row in _shown(answer).to_dict(orient="records"):
-        table.add_row(
-            str(row["blocks"]), str(row["swaps"]), hours_and_minutes(row["hours"]), decibels(row["detectable_db"]),
-            *(short_share(row[name]) for name in ("chance", "chance_all", "chance_settled_if_equal",
-                                                  "chance_rehearsed", "chance_cautious")),
-            style="bold" if row["blocks"] == answer.blocks else "",
-        )
+        cells = [str(row["blocks"]), str(row["swaps"]), hours_and_minutes(row["hours"]).removesuffix(" min"),
+                 decibels(row["detectable_db"]), *(short_share(row[name]) for name in chances)]
+        table.add_row(*cells, style="bold" if row["blocks"] == answer.blocks else "")
     return table
 
 

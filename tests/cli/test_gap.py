@@ -29,6 +29,7 @@ def test_a_table_is_judged(tmp_path):
     document = json.loads(_run("--table", str(tmp_path / "t.csv"), "--scale", "minus dBm", "--json").stdout)
     assert document["spread_db"] == 2.0
     assert document["pairs"][0]["candidate"] == "a"
+    assert document["settled_by"]["matter_db"] == 2.0 and document["settled_by"]["blocks"] >= 1
     assert "The 2 wires spread over 2.00 dB" in _run("--table", str(tmp_path / "t.csv"), "--scale", "dB").stdout
 
 

@@ -5,6 +5,7 @@ import io
 from rich.console import Console
 
 from antexp.repeats.bare_gap import bare_gap
+from antexp.repeats.settling_plan import settling_plan
 from antexp.repeats.single_hangings import against_chance
 from antexp.repeats.single_hangings_file import Hanging
 from antexp.report.gap_text import gap_answer, gap_sentences, print_table_against_chance, table_answer
@@ -32,7 +33,8 @@ def test_a_table_is_answered_with_what_equal_wires_do():
         "The 3 wires spread over 0.60 dB, and chance alone does that: 3 equal wires, hung once each, spread over "
         "0.68 dB in the median and stay below 1.43 dB in 95 % of tables.")
     console = Console(file=io.StringIO(), width=100)
-    print_table_against_chance(equal, console)
+    print_table_against_chance(equal, settling_plan(equal, 1.0), console)
     printed = console.file.getvalue()
     assert "No SWR was given: mismatch is part of these gaps." in printed
+    assert "What would settle it: 4 blocks in fair order" in printed and "rehang_sd_db = 0.35" in printed
     assert "never" in printed and "I assume a re-hanging scatter of 0.35 dB" in printed
