@@ -219,5 +219,41 @@ TRIM = Table("trim", "a specimen", (
     Column("mistuning_cost_db", "number", "dB", "What leaving it would cost.", True),
 ))
 
-TABLES: tuple[Table, ...] = (ORDER, ORDER_READING_END, READINGS, BENCH_BOOK, GAPS, ORDER_GAPS, REPEATS,
-                             EXPECTED_LOSSES, TRIM)
+_TIME = Column("time", "time", "", "When it happened, by the clock of the device, with its zone.", True)
+_OTHER_TIME = Column("other_time", "time", "", "What the other end's clock showed, where clocks were compared.", True)
+_ENTRY = Column("entry", "whole number", "", "Number of the user's action that wrote the row; rises.", True)
+_LEFT_OUT_BY = Column("left_out_by", "whole number", "", "The action that left the row out: read again, a wrong wire.",
+                      True)
+
+READING_RECORD = Table("record of the reading end", "a reading, or something that happened between readings", (
+    _SWAP,
+    _BLOCK,
+    _WORD,
+    READINGS.column("reading"),
+    _TIME,
+    *(READINGS.column(name) for name in ("level_db", "level_low_db", "level_high_db", "level_s", "receiver", "role",
+                                         "keep", "note")),
+    Column("what", "text", "", "What the row is.", True, (
+        "reading", "noise", "wanders", "enough", "skip", "stop", "again", "wrong", "remark", "clock", "feed")),
+    _OTHER_TIME,
+    _ENTRY,
+    _LEFT_OUT_BY,
+))
+
+HANGING_RECORD = Table("record of the hanging end", "something that happened", (
+    _SWAP,
+    _BLOCK,
+    _WORD,
+    Column("what", "text", "", "What the row is.", True, (
+        "up", "down", "skip", "stop", "again", "wrong", "remark", "clock")),
+    _TIME,
+    *(READINGS.column(name) for name in ("candidate", "specimen", "place", "swr", "height_m")),
+    Column("height_mark", "yes or no", "", "Whether the height mark was at its place."),
+    *(READINGS.column(name) for name in ("handling", "handling_note", "keep", "note")),
+    _OTHER_TIME,
+    _ENTRY,
+    _LEFT_OUT_BY,
+))
+
+TABLES: tuple[Table, ...] = (ORDER, ORDER_READING_END, READINGS, READING_RECORD, HANGING_RECORD, BENCH_BOOK, GAPS,
+                             ORDER_GAPS, REPEATS, EXPECTED_LOSSES, TRIM)

@@ -6,6 +6,7 @@ from antexp import columns
 from antexp.analysis.result import GAP_COLUMNS
 from antexp.design.order_file import COLUMNS as ORDER_FILE_COLUMNS
 from antexp.design.order_file import READING_END_COLUMNS
+from antexp.field.book_columns import HANGING_COLUMNS, READING_COLUMNS
 from antexp.field.header import COLUMNS as READINGS_FILE_COLUMNS
 from antexp.mixed.verdict import VERDICTS
 
@@ -54,6 +55,8 @@ def test_every_column_is_named_once_explained_and_shows_its_unit(table):
     (columns.ORDER, ORDER_FILE_COLUMNS),
     (columns.ORDER_READING_END, READING_END_COLUMNS),
     (columns.READINGS, READINGS_FILE_COLUMNS),
+    (columns.READING_RECORD, READING_COLUMNS),
+    (columns.HANGING_RECORD, HANGING_COLUMNS),
     (columns.GAPS, tuple(GAP_COLUMNS)),
 ], ids=lambda value: getattr(value, "name", ""))
 def test_rooms_use_the_columns_of_the_dictionary(table, used):

@@ -10,7 +10,7 @@ READING_COLUMNS: tuple[str, ...] = (
 
 HANGING_COLUMNS: tuple[str, ...] = (
     "swap", "block", "word", "what", "time", "candidate", "specimen", "place", "swr", "height_m", "height_mark",
-    "keep", "note", "other_time", "entry", "left_out_by",
+    "handling", "handling_note", "keep", "note", "other_time", "entry", "left_out_by",
 )
 """Of the hanging end's file: one row for each thing that happened."""
 

@@ -32,6 +32,8 @@ class Hanging:
         When it was up and clear, and when the source had gone into the dummy load, by the hanging end's clock.
     swr, height_m : str
         As written, "" where not measured.
+    handling, handling_note : str
+        How it was to hang and coil, "1" to "5", and a remark; "" where nobody said.
     correction : str
         Why it is not what was ordered; "" where it is.
     """
@@ -46,6 +48,8 @@ class Hanging:
     down: datetime | None = None
     swr: str = ""
     height_m: str = ""
+    handling: str = ""
+    handling_note: str = ""
     correction: str = ""
 
 
@@ -106,7 +110,7 @@ def _one(swap: int, rows: list[tuple[int, Row]]) -> Hanging | None:
         swap=swap, line=line, hung=True, candidate=really["candidate"], specimen=really["specimen"],
         place=really["place"] or up["place"], up=_moment(up["time"]),
         down=_moment(last["down"][1]["time"]) if "down" in last else None,
-        swr=up["swr"], height_m=up["height_m"],
+        swr=up["swr"], height_m=up["height_m"], handling=up["handling"], handling_note=up["handling_note"],
         correction=(really["note"] or "a wrong wire was up") if "wrong" in last else "",
     )
 

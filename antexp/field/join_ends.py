@@ -18,7 +18,8 @@ from antexp.notices import Notice
 
 JOINED_COLUMNS: tuple[str, ...] = (
     "swap", "block", "word", "candidate", "specimen", "place", "receiver", "reading", "time", "level_db",
-    "level_low_db", "level_high_db", "level_s", "role", "swr", "height_m", "keep", "note", "correction", "what",
+    "level_low_db", "level_high_db", "level_s", "role", "swr", "height_m", "handling",
+    "handling_note", "keep", "note", "correction", "what",
 )
 # Clocks set by the telephone network agree within seconds; compared by voice, within a few (common practice).
 CLOCK_SLACK = timedelta(seconds=30)
@@ -165,6 +166,7 @@ def _row(
             "candidate": hanging.candidate or planned.candidate,
             "specimen": hanging.specimen if known else planned.specimen, "place": hanging.place or planned.place,
             "swr": hanging.swr or joined["swr"], "height_m": hanging.height_m or joined["height_m"],
+            "handling": hanging.handling, "handling_note": hanging.handling_note,
             "correction": hanging.correction}, None
 
 

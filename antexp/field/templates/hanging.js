@@ -55,6 +55,10 @@ function goUp(swap, time, swr, height) {
   row.place = swap.place;
   row.swr = swr;
   row.height_m = height;
+  row.handling = byId("handling").value;
+  row.handling_note = byId("handling-note").value.trim();
+  byId("handling").value = byId("handling-note").value = "";
+  byId("handling-box").open = false;
   row.height_mark = byId("height-mark").checked ? "1" : "";
   byId("swr").value = byId("height").value = "";
   byId("height-mark").checked = false;

@@ -345,6 +345,9 @@ def test_a_swap_goes_up_and_comes_down_with_its_times(hanging):
     hanging.fill("swr", "1,35")
     hanging.fill("height", "9.1")
     hanging.driver.find_element(By.ID, "height-mark").click()
+    hanging.driver.find_element(By.CSS_SELECTOR, "#handling-box summary").click()
+    hanging.choose("handling", "2")
+    hanging.fill("handling-note", "kinks")
     hanging.set_clock("2026-05-01T09:31:00+00:00")
     hanging.press("Up and clear")
     assert "swap 1, word banner, source on, clear" in hanging.said.lower()
@@ -353,6 +356,8 @@ def test_a_swap_goes_up_and_comes_down_with_its_times(hanging):
     up, down = hanging.rows()
     assert (up["what"], up["candidate"], up["swr"], up["height_m"], up["height_mark"]) == (
         "up", "willow wire", "1.35", "9.1", "1")
+    assert (up["handling"], up["handling_note"]) == ("2", "kinks")
+    assert hanging.driver.find_element(By.ID, "handling").get_attribute("value") == ""  # not for the next wire
     assert down["what"] == "down" and up["time"][14:19] == "31:00" and down["time"][14:19] == "36:00"
     assert hanging.text("hang") == "birch wire, specimen 1" and not hanging.shows("reference")
     assert not errors(hanging)
