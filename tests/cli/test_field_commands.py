@@ -99,8 +99,8 @@ def test_a_log_is_never_cut_into_a_record_that_is_there(antexp, order, tmp_path)
 
 
 def test_a_log_is_cut_by_the_command(antexp, order, tmp_path):
-    columns = ("swap,block,word,what,time,candidate,specimen,place,swr,height_m,height_mark,handling,handling_note,keep,note,"
-               "other_time,entry,left_out_by\n")
+    columns = ("swap,block,word,what,time,candidate,specimen,place,swr,height_m,height_mark,handling,"
+               "handling_note,keep,note,other_time,entry,left_out_by\n")
     hanging, log = tmp_path / "hanging.csv", tmp_path / "log.csv"
     hanging.write_text(columns + "1,1,banner,up,2026-05-01T09:31:00+02:00,willow wire,1,1,,,,,,1,,,1,\n"
                                  "1,1,banner,down,2026-05-01T09:36:00+02:00,,,,,,,,,1,,,2,\n")
