@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from antexp.mixed.arrays import Floats, Integers
-from antexp.mixed.many_likelihood import LowRankForm, Slopes, invert_small
+from antexp.mixed.many_likelihood import LowRankForm, Slopes, invert_small, times
 from antexp.mixed.spectrum import Spectrum
 
 
@@ -101,7 +101,7 @@ def spread_of(slopes: Slopes, keep: Floats, free: int) -> Floats:
     out = np.arange(1, k + 1)
     information[:, out, out] += np.where(keep, 0.0, 1.0)
     with np.errstate(all="ignore"):  # a singular one shows in `condition_of`
-        spread = invert_small(information)
+        spread, _ = invert_small(information)
     spread[:, out, out] -= np.where(keep, 0.0, 1.0)
     return spread
 
@@ -178,7 +178,7 @@ def low_rank_pieces(asked: Asked, form: LowRankForm, gamma: Floats, spread: Floa
     """
     size, m, w = gamma.shape[0], asked.rows.shape[0], asked.first.size
     f, c = form.fine, form.coarse
-    inverse, core = form.core(gamma)
+    core = form.core(gamma)
     phi = asked.plain + gamma @ asked.marginal
     slopes, bias, shift = np.empty((size, 2, m)), np.zeros((size, w)), np.empty((size, m))
     narrow = np.linalg.lstsq(form.F, asked.pushes[c].T, rcond=None)[0]  # p of the coarser term is F · narrow
@@ -186,30 +186,25 @@ def low_rank_pieces(asked: Asked, form: LowRankForm, gamma: Floats, spread: Floa
     for row in range(m):
         push = asked.pushes[f][row]
         covariance = gamma[:, f, None] * push + gamma[:, c, None] * asked.pushes[c][row]
-        x = form.solve(gamma, inverse, core, covariance)
+        x = form.solve(core, covariance)
         moved, pulled = form.values * x, x @ form.F
         shift[:, row] = (x * form.coordinates).sum(axis=1)
         slopes[:, f, row] = asked.marginal[f, row] - 2.0 * x @ push + (x * moved).sum(axis=1)
         slopes[:, c, row] = asked.marginal[c, row] - 2.0 * pulled @ narrow[:, row] + (pulled**2).sum(axis=1)
         fine, coarse = push - moved, narrow[:, row] - pulled
-        weighted = inverse * fine
+        weighted = core.inverse * fine
         below = weighted @ form.F
-        held.append((covariance, x, fine, weighted, below, _times(core, below), coarse))
-    inner = core @ form.gram(inverse)
+        held.append((covariance, x, fine, weighted, below, times(core.middle, below), coarse))
+    inner = core.middle @ core.gram
     for pair, (a, b) in enumerate(zip(asked.first, asked.second, strict=True)):
         one, two = held[a], held[b]
         phi[:, pair] -= (one[0] * two[1]).sum(axis=1)
         own = (one[2] * two[3]).sum(axis=1) - gamma[:, c] * (one[4] * two[5]).sum(axis=1)
         mixed = (one[5] * two[6]).sum(axis=1) + (two[5] * one[6]).sum(axis=1)
-        other = (one[6] * _times(inner, two[6])).sum(axis=1)
+        other = (one[6] * times(inner, two[6])).sum(axis=1)
         bias[:, pair] = spread[:, f + 1, f + 1] * own + spread[:, c + 1, c + 1] * other
         bias[:, pair] += spread[:, f + 1, c + 1] * mixed
     return Pieces(phi, slopes, bias, shift)
-
-
-def _times(matrices: Floats, vectors: Floats) -> Floats:
-    """Multiply each matrix by its vector."""
-    return np.asarray((matrices @ vectors[:, :, None])[:, :, 0])
 
 
 def degrees_of_freedom(phi: Floats, slopes: Floats, spread: Floats) -> Floats:

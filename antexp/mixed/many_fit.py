@@ -224,8 +224,7 @@ def _extra(design: ManyDesign, form: Form, bare: Floats, coordinates: Floats) ->
         variance = 1.0 + bare @ weights[:, touched]
         return (coordinates[:, touched] ** 2 / variance).sum(axis=1), int(touched.sum())
     if form.fine == 0:
-        inverse, core = form.core(bare)
-        solved = form.solve(bare, inverse, core, coordinates)
+        solved = form.solve(form.core(bare), coordinates)
         return (coordinates * solved).sum(axis=1), coordinates.shape[1]
     inverse = 1.0 / (1.0 + bare[:, form.fine, None] * form.values)
     pulled = (inverse * coordinates) @ form.F

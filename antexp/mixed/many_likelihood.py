@@ -104,6 +104,31 @@ class DiagonalForm:
 
 
 @dataclass(frozen=True)
+class Core:
+    """What Var(a)⁻¹ = D − γ₂DFNFᵀD is made of.
+
+    Attributes
+    ----------
+    coarse : ndarray, shape (N,)
+        γ₂ of the coarser term.
+    inverse : ndarray, shape (N, d)
+        D = (I + γ₁λ)⁻¹.
+    gram : ndarray, shape (N, s, s)
+        FᵀDF.
+    middle : ndarray, shape (N, s, s)
+        N = (I + γ₂FᵀDF)⁻¹.
+    log_determinant : ndarray, shape (N,)
+        log|Var(a)|.
+    """
+
+    coarse: Floats
+    inverse: Floats
+    gram: Floats
+    middle: Floats
+    log_determinant: Floats
+
+
+@dataclass(frozen=True)
 class LowRankForm:
     """Records of two terms, the finer diagonal and the coarser FFᵀ.
 
@@ -137,67 +162,87 @@ class LowRankForm:
             self.free, self.fine, self.coarse, self.values, self.F, self.coordinates[rows], self.rest[rows]
         )
 
+    def _upper(self, weights: Floats) -> tuple[Floats, Integers]:
+        """Return the upper triangle of Fᵀ diag(w) F, shape (s(s+1)/2, N), and where each entry of a row starts."""
+        i, j = np.triu_indices(self.F.shape[1])
+        starts = np.flatnonzero(i == j)
+        return (self.F[:, i] * self.F[:, j]).T @ weights.T, starts
+
     def gram(self, weights: Floats) -> Floats:
         """Return Fᵀ diag(w) F for each row of weights, shape (N, s, s)."""
+        upper, _ = self._upper(weights)
         s = self.F.shape[1]
-        return np.moveaxis(self._packed(weights).reshape(s, s, -1), -1, 0)
+        place = np.zeros((s, s), dtype=np.intp)
+        i, j = np.triu_indices(s)
+        place[i, j] = place[j, i] = np.arange(i.size)
+        return np.moveaxis(upper[place], -1, 0)
 
-    def _packed(self, weights: Floats) -> Floats:
-        """Return the same with the records last, shape (s², N)."""
-        outer = self.F.T[:, None, :] * self.F.T[None, :, :]
-        return outer.reshape(-1, self.F.shape[0]) @ weights.T
-
-    def core(self, gamma: Floats) -> tuple[Floats, Floats]:
-        """Return D = (I + γ₁λ)⁻¹, shape (N, d), and (I + γ₂FᵀDF)⁻¹, shape (N, s, s)."""
+    def core(self, gamma: Floats) -> Core:
+        """Work out what Var(a)⁻¹ is made of at γ, shape (N, 2)."""
         inverse = 1.0 / (1.0 + gamma[:, self.fine, None] * self.values)
-        inner = np.eye(self.F.shape[1]) + gamma[:, self.coarse, None, None] * self.gram(inverse)
-        return inverse, invert_small(inner)
+        gram = self.gram(inverse)
+        middle, log_determinant = invert_small(
+            np.eye(self.F.shape[1]) + gamma[:, self.coarse, None, None] * gram
+        )
+        return Core(gamma[:, self.coarse], inverse, gram, middle, log_determinant - np.log(inverse).sum(axis=1))
 
-    def solve(self, gamma: Floats, inverse: Floats, core: Floats, right: Floats) -> Floats:
+    def solve(self, core: Core, right: Floats) -> Floats:
         """Return Var(a)⁻¹ right for right of shape (N, d)."""
-        first = inverse * right
-        inner = (core @ (first @ self.F)[:, :, None])[:, :, 0]
-        return first - gamma[:, self.coarse, None] * inverse * (inner @ self.F.T)
+        first = core.inverse * right
+        return first - core.coarse[:, None] * core.inverse * (times(core.middle, first @ self.F) @ self.F.T)
 
     def deviance(self, gamma: Floats) -> Floats:
         """Return the deviance of each record at its own γ, shape (N, 2)."""
         inverse = 1.0 / (1.0 + gamma[:, self.fine, None] * self.values)
         first = inverse * self.coordinates
-        s = self.F.shape[1]
+        s, coarse = self.F.shape[1], gamma[:, self.coarse]
+        upper, starts = self._upper(inverse)
+        upper *= coarse
         border = np.empty((s, s + 1, gamma.shape[0]))
-        border[:, :s] = gamma[:, self.coarse] * self._packed(inverse).reshape(s, s, -1)
+        for i, start in enumerate(starts):
+            border[i, i:s] = upper[start : start + s - i]
         border[range(s), range(s)] += 1.0
         border[:, s] = self.F.T @ first.T
         log_determinant, form = eliminate_small(border)
-        quadratic = (first * self.coordinates).sum(axis=1) - gamma[:, self.coarse] * form
+        quadratic = (first * self.coordinates).sum(axis=1) - coarse * form
         log_determinant -= np.log(inverse).sum(axis=1)
         return self.free * np.log(self.rest + quadratic) + log_determinant
 
     def slopes(self, gamma: Floats) -> Slopes:
-        """Return deviance and derivatives at γ, shape (N, 2)."""
-        inverse, core = self.core(gamma)
-        g2, f, c = gamma[:, self.coarse], self.fine, self.coarse
-        size = gamma.shape[0]
-        weighted = inverse * self.values
-        nk, j1 = core @ self.gram(inverse), self.gram(inverse * weighted)
-        nj = core @ j1
-        traces, squares = np.empty((size, 2)), np.empty((size, 2, 2))
-        traces[:, f] = weighted.sum(axis=1) - g2 * _trace(nj)
-        traces[:, c] = _trace(nk)
-        cubic = _trace(core @ self.gram(inverse * weighted**2))
+        """Return deviance and derivatives at γ, shape (N, 2).
+
+        With N = (I + γ₂FᵀDF)⁻¹ every product with F is s wide: Var(a)⁻¹F = DFN.
+        """
+        core, f, c = self.core(gamma), self.fine, self.coarse
+        size, g2 = gamma.shape[0], core.coarse
+        traces, squares = self._traces(core)
+        alpha = self.solve(core, self.coordinates)
+        fine, below = self.values * alpha, alpha @ self.F
+        weighted = core.inverse * fine
+        reach = weighted @ self.F
+        turned, pulled = times(core.middle, reach), times(core.middle, times(core.gram, below))
+        lengths, forms = np.empty((size, 2)), np.empty((size, 2, 2))
+        lengths[:, f], lengths[:, c] = (alpha * fine).sum(axis=1), (below**2).sum(axis=1)
+        forms[:, f, f] = (fine * weighted).sum(axis=1) - g2 * (reach * turned).sum(axis=1)
+        forms[:, c, c] = (below * pulled).sum(axis=1)
+        forms[:, f, c] = forms[:, c, f] = (turned * below).sum(axis=1)
+        quadratic = self.rest + (self.coordinates * alpha).sum(axis=1)
+        deviance = self.free * np.log(quadratic) + core.log_determinant
+        return Slopes(deviance, quadratic, traces, lengths, squares, forms)
+
+    def _traces(self, core: Core) -> tuple[Floats, Floats]:
+        """Return tr(PGᵢ) and tr(PGᵢPGⱼ)."""
+        f, c, g2 = self.fine, self.coarse, core.coarse
+        weighted = core.inverse * self.values
+        nk = core.middle @ core.gram
+        nj = core.middle @ self.gram(core.inverse * weighted)
+        cubic = _trace_product(core.middle, self.gram(core.inverse * weighted**2))
+        traces, squares = np.empty((g2.size, 2)), np.empty((g2.size, 2, 2))
+        traces[:, f], traces[:, c] = weighted.sum(axis=1) - g2 * _trace(nj), _trace(nk)
         squares[:, f, f] = (weighted**2).sum(axis=1) - 2.0 * g2 * cubic + g2**2 * _trace_product(nj, nj)
         squares[:, c, c] = _trace_product(nk, nk)
-        squares[:, f, c] = squares[:, c, f] = _trace_product(nj, core)
-        alpha = self.solve(gamma, inverse, core, self.coordinates)
-        pushed = np.stack([self.values * alpha, (alpha @ self.F) @ self.F.T])
-        pulled = [self.solve(gamma, inverse, core, each) for each in pushed]
-        lengths, forms = np.empty((size, 2)), np.empty((size, 2, 2))
-        for here, there in ((f, 0), (c, 1)):
-            lengths[:, here] = (alpha * pushed[there]).sum(axis=1)
-            for also, other in ((f, 0), (c, 1)):
-                forms[:, here, also] = (pushed[there] * pulled[other]).sum(axis=1)
-        quadratic = self.rest + (self.coordinates * alpha).sum(axis=1)
-        return Slopes(self.deviance(gamma), quadratic, traces, lengths, squares, forms)
+        squares[:, f, c] = squares[:, c, f] = _trace_product(nj, core.middle)
+        return traces, squares
 
 
 Form = DiagonalForm | LowRankForm
@@ -236,7 +281,7 @@ def form_of(design: Spectrum, coordinates: Floats, rest: Floats) -> tuple[Form, 
     ), pool
 
 
-def invert_small(matrices: Floats) -> Floats:
+def invert_small(matrices: Floats) -> tuple[Floats, Floats]:
     """Invert many small positive definite matrices by Gauss–Jordan over all of them at once.
 
     Parameters
@@ -245,16 +290,18 @@ def invert_small(matrices: Floats) -> Floats:
 
     Returns
     -------
-    ndarray, shape (N, s, s)
+    inverses : ndarray, shape (N, s, s)
+    log_determinants : ndarray, shape (N,)
 
     Notes
     -----
     No pivoting: the matrices are I plus a positive semidefinite one.
     """
     work = np.ascontiguousarray(np.moveaxis(matrices, 0, -1))
-    s = work.shape[0]
+    s, log_determinant = work.shape[0], np.zeros(work.shape[2])
     for i in range(s):
         pivot = work[i, i].copy()
+        log_determinant += np.log(pivot)
         work[i, i] = 1.0
         work[i] /= pivot
         for j in range(s):
@@ -262,7 +309,7 @@ def invert_small(matrices: Floats) -> Floats:
                 factor = work[j, i].copy()
                 work[j, i] = 0.0
                 work[j] -= factor * work[i]
-    return np.moveaxis(work, -1, 0)
+    return np.moveaxis(work, -1, 0), log_determinant
 
 
 def eliminate_small(border: Floats) -> tuple[Floats, Floats]:
@@ -283,6 +330,11 @@ def eliminate_small(border: Floats) -> tuple[Floats, Floats]:
         for j in range(i + 1, s):
             border[j, j:] -= border[i, j] * scaled[j - i - 1 :]
     return log_determinant, form
+
+
+def times(matrices: Floats, vectors: Floats) -> Floats:
+    """Multiply each matrix, shape (N, s, s), by its vector, shape (N, s)."""
+    return np.asarray((matrices @ vectors[:, :, None])[:, :, 0])
 
 
 def _trace(matrices: Floats) -> Floats:

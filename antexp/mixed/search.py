@@ -22,7 +22,7 @@ from antexp.mixed.restricted_likelihood import (
 GRID = (0.0, 0.01, 0.1, 1.0, 10.0, 100.0, 1e4)
 """Relative variances tried first, in units of 1 / readings per level."""
 
-SECOND_LOOK = (0.0, 0.1, 1.0, 10.0, 100.0)
+SECOND_LOOK = (0.0, 0.3, 3.0, 30.0)
 """The same along one term alone, when a second hill is looked for."""
 
 MOST_STEPS = 200
