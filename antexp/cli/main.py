@@ -22,6 +22,7 @@ from antexp.cli import (
     pilot,
     record,
     repeats,
+    say,
     sheet,
     trim,
 )
@@ -49,6 +50,7 @@ app.command("join")(join.command)
 app.command("pilot")(pilot.command)
 app.command("judge")(judge.command)
 app.command("choose")(choose.command)
+app.command("say")(say.command)
 app.command("keep")(keep.command)
 app.command("open")(open_archive.command)
 # a gap may be negative, which would else be taken for an option

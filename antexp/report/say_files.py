@@ -1,0 +1,93 @@
+"""What may be said, as files: a page for the club, a slide, a newsletter paragraph and a methods paragraph."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from antexp.analysis.result import Judgement
+from antexp.files import make_folder, write_all_whole
+from antexp.plan.expected_losses import loss_curves
+from antexp.plan.model import Plan
+from antexp.report.gap_figure import gap_figure
+from antexp.report.numbers import decibels, percent
+from antexp.report.paragraphs import bands_sentence, methods, newsletter
+from antexp.report.pictures import inline_svg
+from antexp.report.radio_figures import HF_MHZ, frequency_strip_figure
+from antexp.report.scope import scope_sentence
+from antexp.report.statements import statements
+from antexp.report.wording import answer
+
+_FREQUENCIES = 100
+_ON_A_SLIDE = 2
+
+
+def club_page(judgement: Judgement, plan: Plan | None = None) -> str:
+    """Return a page for the club as HTML that loads nothing from elsewhere.
+
+    Parameters
+    ----------
+    judgement : Judgement
+        Its record is not needed.
+    plan : Plan, optional
+        Gives band and height their numbers, and the wires of the strip over the bands.
+    """
+    bands, sentence = _bands(judgement, plan)
+    return _render("club_page.html", judgement, plan, statements=statements(judgement, plan), bands=bands,
+                   bands_sentence=sentence)
+
+
+def slide(judgement: Judgement, plan: Plan | None = None) -> str:
+    """Return one slide as HTML, 16 to 9, to be shown full screen or printed to a page.
+
+    Parameters
+    ----------
+    judgement : Judgement
+    plan : Plan, optional
+    """
+    said = statements(judgement, plan)
+    # the largest gap and the best: what the room will talk about; the scope stands at the foot
+    chosen = [said[0], said[-2]] if len(said) > _ON_A_SLIDE else list(said[:1])
+    return _render("slide.html", judgement, plan, statements=chosen)
+
+
+def write_said(judgement: Judgement, folder: str | os.PathLike[str], plan: Plan | None = None) -> tuple[Path, ...]:
+    """Write everything into a folder, all or none; return the files.
+
+    Raises
+    ------
+    FileError
+        When the folder cannot be made or written to; then nothing in it was changed.
+    """
+    target = make_folder(folder)
+    contents: dict[str | os.PathLike[str], str | bytes] = {
+        target / "club-page.html": club_page(judgement, plan), target / "slide.html": slide(judgement, plan),
+        target / "newsletter.txt": newsletter(judgement, plan), target / "methods.txt": methods(judgement, plan)}
+    write_all_whole(contents)
+    return tuple(Path(path) for path in contents)
+
+
+def _bands(judgement: Judgement, plan: Plan | None) -> tuple[Markup | str, str]:
+    """Return the strip over the bands and its sentence; empty where physics is silent."""
+    if plan is None:
+        return "", ""
+    curves = loss_curves(plan, np.geomspace(*HF_MHZ, _FREQUENCIES))
+    sentence = bands_sentence(curves, plan.radio.frequency_mhz)
+    if not sentence:
+        return "", ""
+    return Markup(inline_svg(frequency_strip_figure(curves, plan.radio.frequency_mhz), sentence, "bands")), sentence
+
+
+def _render(name: str, judgement: Judgement, plan: Plan | None, **more: Any) -> str:
+    """Fill a template, with escaping on and missing names an error."""
+    loader = PackageLoader("antexp.report", "templates")
+    pages = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True)
+    text, scope = answer(judgement), scope_sentence(judgement.family, plan)
+    picture = Markup(inline_svg(gap_figure(judgement), text, "gaps"))
+    return pages.get_template(name).render(judgement=judgement, answer=text, scope=scope, gaps=picture,
+                                           percent=percent, decibels=decibels, **more)
