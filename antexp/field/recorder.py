@@ -204,7 +204,7 @@ def prompt(recorder: Recorder) -> str:
     number = len(recorder.book.readings(swap.swap)) + 1
     wanted = recorder.book.wanted(swap.swap, facts.readings)
     name = f", {swap.candidate}, specimen {swap.specimen}" if recorder.settings.names and swap.candidate else ""
-    source = ", Enter = from the rig" if recorder.settings.source else ""
+    source = f", Enter = from {recorder.settings.source.name}" if recorder.settings.source else ""
     return (f"Block {swap.block}, swap {swap.swap}, word {swap.word}{name}: reading {number} of {wanted}, "
             f"{facts.scale}{source}> ")
 

@@ -244,4 +244,4 @@ def test_a_source_answers_enter_and_typing_still_works(settings, script):
     talk = run(settings, script, ["", "", "67.1", ""])
     assert [row["level_db"] for row in kept(settings)] == ["-67.25", "-67.1", "-67.5"]
     assert "no answer. Try again, or type the level." in talk.said
-    assert "Enter = from the rig" in talk.prompts[0]
+    assert "Enter = from test meter" in talk.prompts[0]
