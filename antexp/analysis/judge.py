@@ -19,6 +19,7 @@ from antexp.analysis.flat_record import flat_judgement, is_flat
 from antexp.analysis.gap_budgets import gap_budgets
 from antexp.analysis.gap_table import gap_rows
 from antexp.analysis.identifiable import check_identifiable
+from antexp.analysis.looks import look_of
 from antexp.analysis.provenance import provenance
 from antexp.analysis.record_model import record_model
 from antexp.analysis.record_notices import (
@@ -133,6 +134,8 @@ def judge_record(
     reference = _reference(table, settings.reference, where)
     if is_flat(table):
         return flat_judgement(record, settings, reference, provenance(record, plan, settings), notices)
+    look = look_of(record, plan, order, 1.0 - settings.confidence)
+    asked, settings = settings, look.settings(settings) if look is not None else settings
     model = record_model(table, reference=reference, drift=settings.drift)
     left_notices = check_identifiable(table, model, settings.drift, where)
     these = fit_these(model, settings.drift)
@@ -141,6 +144,8 @@ def judge_record(
     candidates = model.model.candidates
     best = compare_best(_best_fit(coarse or these, specimens, candidates), settings.confidence)
     gaps, estimates = _gaps(table, coarse or these, specimens, settings, best)
+    if look is not None:
+        gaps = look.gaps(gaps, 1.0 - asked.confidence)
     pairs = asked_pairs(candidates, settings.compare)
     step_db = record.step_db
     budgets = gap_budgets(table, gaps, estimates, settings, plan, bench)
@@ -160,12 +165,13 @@ def judge_record(
         *best_notices(settings),
         *budget_notices(budgets, candidates, bench, plan),
         *check_notices(checks),
+        *(look.notices(gaps) if look is not None else []),
     ]
     return Judgement(
         title=_title(record, plan),
         reference=reference,
         compare=settings.compare,
-        confidence=settings.confidence,
+        confidence=asked.confidence,
         chance=settings.chance,
         matter_db=settings.matter_db,
         readings=len(table),
@@ -180,7 +186,7 @@ def judge_record(
         drift=drift_seen(these, settings.drift),
         restricted_log_likelihood=float(these.fit.restricted_log_likelihood),
         warnings=tuple(found),
-        provenance=provenance(record, plan, settings),
+        provenance=provenance(record, plan, asked),
         day=day_of(table, these),
         budgets=budgets,
         second_opinions=(
@@ -189,6 +195,8 @@ def judge_record(
             else ()
         ),
         checks=checks,
+        look=look,
+        specimens=model.model.specimens,
     )
 
 

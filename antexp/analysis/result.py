@@ -12,6 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antexp.analysis.budget_result import GapBudgets
+from antexp.analysis.looks import Look
 from antexp.notices import Notice
 from antexp.views import Viewable
 
@@ -224,6 +225,11 @@ class Judgement(Viewable):
         What other methods say of the same record; empty when they were not asked.
     checks : tuple of Check
         Questions to the residuals; empty where too little is left over, or a coarse meter hides them.
+    look : Look or None
+        How far the experiment has come, and the level this look's limits stand at; None when nobody said how many
+        blocks there are to be.
+    specimens : tuple of (str, str)
+        The (candidate, specimen) pairs in the record, so that days can be put together.
     """
 
     title: str
@@ -249,6 +255,8 @@ class Judgement(Viewable):
     budgets: GapBudgets | None = None
     second_opinions: tuple[Opinion, ...] = ()
     checks: tuple[Check, ...] = ()
+    look: Look | None = None
+    specimens: tuple[tuple[str, str], ...] = ()
 
     @property
     def family(self) -> pd.DataFrame:
@@ -281,6 +289,8 @@ class Judgement(Viewable):
             "warnings": [notice.to_dict() for notice in self.warnings],
             "checks": [check.to_dict() for check in self.checks],
             "second_opinions": [opinion.to_dict() for opinion in self.second_opinions],
+            "look": self.look.to_dict() if self.look is not None else None,
+            "specimens": [list(pair) for pair in self.specimens],
             "provenance": self.provenance,
         }
         return {name: _plain(value) for name, value in document.items()}

@@ -50,6 +50,10 @@ def command(
         readings, plan, order, reference=reference, matter_db=matter, confidence=confidence, compare=compare,
         drift=drift, bench=bench, second_opinions=output is not None,
     )
+    if judgement.look is not None:
+        from antexp.analysis.looks import log_look
+
+        log_look(str(readings), str(judgement.provenance["readings_sha256"]), judgement.look)
     written = None
     if output is not None:
         from antexp.report.write import write_report
