@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy import linalg, special
+from scipy import linalg, optimize, special
 
 from antexp.mixed.chance import chance_of_noticing, detectable_gap
-from antexp.mixed.multivariate_t import critical_value, family_critical_values
+from antexp.mixed.multivariate_t import critical_values_many
 from antexp.repeats.planned_gaps import PlannedGaps
 
 Floats = NDArray[np.float64]
@@ -84,51 +84,42 @@ def closed_form(
         return _nothing(matter_db)
     family = _best_family(planned, confidence) if compare == "best" else _family(planned, confidence)
     matter = np.nan if matter_db is None else matter_db
-    true, reported, df, critical = family.true, family.reported, family.scatter_df, family.critical
-    usable = np.isfinite(critical)
-    ratio = reported / true
-    noticed = np.where(usable, chance_of_noticing(matter, true, df, critical * ratio), 0.0)
-    noticed = np.full(len(true), np.nan) if matter_db is None else noticed
-    settled = settled_if_equal(matter, true, reported, df, critical, 1 if compare == "best" else 2)
-    detectable = np.array([detectable_gap(*row, chance) for row in zip(true, df, critical * ratio, strict=True)])
+    noticed = np.full(len(family.pairs), np.nan) if matter_db is None else _noticed(family, matter)
+    settled = settled_if_equal(matter, family, 1 if compare == "best" else 2)
+    detectable = np.array([_detectable(family, gap, chance) for gap in range(len(family.pairs))])
+    half = np.mean(family.critical * family.reported, axis=0)
     gaps = pd.DataFrame({
         "candidate": [pair[0] for pair in family.pairs], "against": [pair[1] for pair in family.pairs],
-        "scope": family.scopes, "standard_error_db": reported, "degrees_of_freedom": family.df,
-        "resolution_db": critical * reported, "detectable_db": detectable, "chance": noticed,
-        "chance_settled_if_equal": settled,
+        "scope": family.scopes, "standard_error_db": np.sqrt(np.mean(family.reported**2, axis=0)),
+        "degrees_of_freedom": np.median(family.df, axis=0), "resolution_db": half, "detectable_db": detectable,
+        "chance": noticed, "chance_settled_if_equal": settled,
     })
     together = np.nan
     if joint and matter_db is not None:
         together = _all_noticed(planned, family, compare, matter, int(np.argmin(noticed)))
-    return Chances(gaps, float(np.max(critical * reported)), float(np.max(detectable)), float(np.min(noticed)),
-                   together, float(np.min(settled)))
-
-
-def settled_if_equal(
-    matter_db: float, true: Floats, reported: Floats, df: Floats, critical: Floats, sides: int = 2
-) -> Floats:
-    """Return the chance of ``no gap that matters`` for a gap of 0.
-
-    Notes
-    -----
-    The interval holds 0 and lies inside ±M: |estimate| < min(h, M − h) with h = c·s the half width, s² scattering
-    as χ²; one-sided (``best``) the lower limit alone must lie above −M. Mean over 400 equal slices of s.
-    """
-    slices: Floats = (np.arange(400.0) + 0.5) / 400.0
-    degrees = [float(value) if np.isfinite(value) and value >= 1 else 1.0 for value in df]
-    scales = np.stack([chi_scale(slices, value) for value in degrees])
-    half = np.multiply(critical, reported)[:, None] * scales
-    if sides == 1:
-        inside = special.ndtr((matter_db - half) / true[:, None])
-        return np.where(np.isfinite(critical), inside.mean(axis=1), 0.0) + 0.0 * matter_db
-    room = np.minimum(half, matter_db - half) / true[:, None]
-    inside = np.maximum(2.0 * special.ndtr(room) - 1.0, 0.0)
-    return np.where(np.isfinite(critical), inside.mean(axis=1), 0.0) + 0.0 * matter_db
+    return Chances(gaps, float(np.max(half)), float(np.max(detectable)), float(np.min(noticed)), together,
+                   float(np.min(settled)))
 
 
 @dataclass(frozen=True)
-class _Family:
-    """The asked gaps side by side."""
+class Family:
+    """The asked gaps side by side, over K equally likely reports.
+
+    Attributes
+    ----------
+    pairs : list of (str, str), length m
+    scopes : list of str, length m
+    true : ndarray, shape (m,), dB
+        Standard errors of the estimates.
+    reported : ndarray, shape (K, m), dB
+        Standard errors as reported, root mean square where `scatter_df` is finite.
+    df : ndarray, shape (K, m)
+        As reported.
+    scatter_df : ndarray, shape (m,)
+        With which a report scatters about `reported`; infinite where the K reports are the scatter.
+    critical : ndarray, shape (K, m)
+        NaN without an interval.
+    """
 
     pairs: list[tuple[str, str]]
     scopes: list[str]
@@ -139,58 +130,136 @@ class _Family:
     critical: Floats
 
 
-def _family(planned: Sequence[PlannedGaps], confidence: float) -> _Family:
+def _noticed(family: Family, matter_db: float | Floats) -> Floats:
+    """Return the chance of noticing each gap."""
+    usable = np.isfinite(family.critical)
+    ratio = np.where(usable, family.critical * family.reported / family.true, 0.0)
+    chance = chance_of_noticing(matter_db, family.true, family.scatter_df, ratio)
+    return np.asarray(np.where(usable, chance, 0.0).mean(axis=0))
+
+
+def _detectable(family: Family, gap: int, chance: float) -> float:
+    """Return the true gap that is noticed with the wanted chance; NaN where some report has no interval."""
+    critical, reported = family.critical[:, gap], family.reported[:, gap]
+    true, df = float(family.true[gap]), float(family.scatter_df[gap])
+    if len(critical) == 1:
+        return detectable_gap(true, df, float(critical[0] * reported[0]) / true, chance)
+    if not np.isfinite(critical).all():
+        return float("nan")
+    ratio = critical * reported / true
+
+    def shortfall(shift: float) -> float:
+        return float(np.mean(chance_of_noticing(shift, 1.0, df, ratio))) - chance
+
+    upper = float(ratio.max()) + 8.0
+    return float(optimize.brentq(shortfall, 0.0, upper, xtol=1e-8)) * true if shortfall(0.0) < 0 else 0.0
+
+
+def settled_if_equal(matter_db: float, family: Family, sides: int = 2) -> Floats:
+    """Return the chance of ``no gap that matters`` for a gap of 0.
+
+    Notes
+    -----
+    The interval holds 0 and lies inside ±M: |estimate| < min(h, M − h) with h = c·s the half width, s² scattering
+    as χ²; one-sided (``best``) the lower limit alone must lie above −M. Mean over equal slices of s.
+    """
+    chances = np.full(len(family.pairs), np.nan)
+    if np.isnan(matter_db):
+        return chances
+    for gap, (true, df) in enumerate(zip(family.true, family.scatter_df, strict=True)):
+        half = (family.critical[:, gap] * family.reported[:, gap])[:, None] * _scales(float(df))
+        if sides == 1:
+            inside = special.ndtr((matter_db - half) / true)
+        else:
+            inside = np.maximum(2.0 * special.ndtr(np.minimum(half, matter_db - half) / true) - 1.0, 0.0)
+        chances[gap] = float(np.mean(np.nan_to_num(inside)))
+    return chances
+
+
+def _scales(df: float) -> Floats:
+    """Return equally likely values of a report over its root mean square."""
+    if not np.isfinite(df) or df < 1:
+        return np.ones(1)
+    return chi_scale((np.arange(400.0) + 0.5) / 400.0, df)
+
+
+def _family(planned: Sequence[PlannedGaps], confidence: float) -> Family:
     """Put the scopes together as one family; between fits the correlation is set to zero (Royen 2014)."""
-    reported = linalg.block_diag(*(part.reported_covariance_db2 for part in planned))
-    true = np.concatenate([np.sqrt(np.diag(part.true_covariance_db2)) for part in planned])
-    df = np.concatenate([part.degrees_of_freedom for part in planned])
-    error = np.sqrt(np.diag(reported))
-    critical = np.full(len(error), np.nan)
-    kept = np.flatnonzero(np.isfinite(error) & (error > 0) & (df >= 1))
-    if kept.size:
-        critical[kept] = family_critical_values(_correlation(reported[np.ix_(kept, kept)]), df[kept], confidence)
-    return _Family([pair for part in planned for pair in part.pairs],
-                   [part.scope for part in planned for _ in part.pairs], true, error, df,
-                   np.concatenate([part.scatter_df for part in planned]), critical)
+    correlation = linalg.block_diag(*(_correlation(part.reported_covariance_db2) for part in planned))
+    reports = max(1 if part.nodes is None else len(part.nodes.standard_error_db) for part in planned)
+    reported = np.hstack([_reported(part, reports) for part in planned])
+    df = np.hstack([_df(part, reports) for part in planned])
+    critical = np.full(df.shape, np.nan)
+    usable = (np.isfinite(reported) & (reported > 0) & (df >= 1)).all(axis=1)
+    if usable.any():
+        critical[usable] = critical_values_many(correlation, df[usable], confidence)
+    return Family([pair for part in planned for pair in part.pairs],
+                  [part.scope for part in planned for _ in part.pairs],
+                  np.concatenate([np.sqrt(np.diag(part.true_covariance_db2)) for part in planned]), reported, df,
+                  np.concatenate([_scatter(part) for part in planned]), critical)
 
 
-def _best_family(planned: Sequence[PlannedGaps], confidence: float) -> _Family:
+def _reported(part: PlannedGaps, reports: int) -> Floats:
+    """Return the standard errors of the reports."""
+    if part.nodes is not None:
+        return part.nodes.standard_error_db
+    return np.tile(np.sqrt(np.diag(part.reported_covariance_db2)), (reports, 1))
+
+
+def _df(part: PlannedGaps, reports: int) -> Floats:
+    """Return the degrees of freedom of the reports."""
+    return part.nodes.degrees_of_freedom if part.nodes is not None else np.tile(part.degrees_of_freedom, (reports, 1))
+
+
+def _scatter(part: PlannedGaps) -> Floats:
+    """Return the degrees of freedom of a report's scatter; none where the reports themselves are it."""
+    return part.scatter_df if part.nodes is None else np.full(len(part.pairs), np.inf)
+
+
+def _best_family(planned: Sequence[PlannedGaps], confidence: float) -> Family:
     """List every candidate against every other, with the one-sided Dunnett value of the first named."""
     part = planned[0]
     names = list(dict.fromkeys(name for pair in part.pairs for name in pair))
-    k, df = len(names), float(np.min(part.degrees_of_freedom))
-    scatter_df = float(np.min(part.scatter_df))
     where = {pair: i for i, pair in enumerate(part.pairs)}
-    pairs, true, reported, critical = [], [], [], []
-    for control in range(k):
-        own = [(names[control], name) for name in names if name != names[control]]
-        rows = [where[pair] if pair in where else where[pair[::-1]] for pair in own]
+    reports = 1 if part.nodes is None else len(part.nodes.standard_error_db)
+    errors, df = _reported(part, reports), _df(part, reports)
+    pairs: list[tuple[str, str]] = []
+    rows: list[int] = []
+    critical: list[Floats] = []
+    for control in names:
+        own = [(control, name) for name in names if name != control]
+        place = [where[pair] if pair in where else where[pair[::-1]] for pair in own]
         signs = np.array([1.0 if pair in where else -1.0 for pair in own])
-        covariance = part.reported_covariance_db2[np.ix_(rows, rows)] * np.outer(signs, signs)
-        usable = np.isfinite(df) and df >= 1
-        value = critical_value(_correlation(covariance), df, confidence, sides=1) if usable else np.nan
-        pairs += own
-        true.append(np.sqrt(np.diag(part.true_covariance_db2)[rows]))
-        reported.append(np.sqrt(np.diag(covariance)))
-        critical.append(np.full(k - 1, value))
-    return _Family(pairs, [part.scope] * len(pairs), np.concatenate(true), np.concatenate(reported),
-                   np.full(len(pairs), df), np.full(len(pairs), scatter_df), np.concatenate(critical))
+        covariance = part.reported_covariance_db2[np.ix_(place, place)] * np.outer(signs, signs)
+        freedom = df[:, place]
+        value = np.full(freedom.shape, np.nan)
+        usable = (freedom >= 1).all(axis=1)
+        if usable.any():
+            value[usable] = critical_values_many(_correlation(covariance), freedom[usable], confidence, sides=1)
+        pairs, rows = [*pairs, *own], [*rows, *place]
+        critical.append(value)
+    true = np.sqrt(np.diag(part.true_covariance_db2))
+    return Family(pairs, [part.scope] * len(pairs), true[rows], errors[:, rows], df[:, rows], _scatter(part)[rows],
+                  np.hstack(critical))
 
 
 def _all_noticed(
-    planned: Sequence[PlannedGaps], family: _Family, compare: str, matter_db: float, worst: int
+    planned: Sequence[PlannedGaps], family: Family, compare: str, matter_db: float, worst: int
 ) -> float:
     """Return the chance of noticing all gaps together, over evenly spread estimates and scatters."""
     if not np.isfinite(family.critical).all():
         return 0.0
-    size = sum(len(part.pairs) for part in planned)
-    draws = even_points(_JOINT_POINTS, size + len(planned))
-    best = family.pairs[worst][1]
-    truth = _truth([pair for part in planned for pair in part.pairs], compare, matter_db, best)
+    pairs = [pair for part in planned for pair in part.pairs]
+    size, best = len(pairs), family.pairs[worst][1]
+    draws = even_points(_JOINT_POINTS, size + len(planned) + 1)
+    truth = _truth(pairs, compare, matter_db, best)
     error = linalg.block_diag(*(_root(part.true_covariance_db2) for part in planned))
     estimate = truth + special.ndtri(draws[:, :size]) @ error.T
-    scale = np.hstack([_chi_scales(draws[:, size + i], part.scatter_df) for i, part in enumerate(planned)])
-    half = scale * (_best_half(planned[0], family, best) if compare == "best" else family.critical * family.reported)
+    scale = np.hstack([_chi_scales(draws[:, size + i], _scatter(part)) for i, part in enumerate(planned)])
+    half = family.critical * family.reported
+    if compare == "best":
+        half = half[:, [family.pairs.index(pair[::-1] if pair[0] == best else pair) for pair in pairs]]
+    half = scale * half[(draws[:, -1] * len(half)).astype(np.intp)]
     counts = truth != 0.0  # best: gaps among the others do not count
     return float(np.mean(np.all((estimate * np.sign(truth) > half)[:, counts], axis=1)))
 
@@ -204,6 +273,8 @@ def _chi_scales(draws: Floats, df: Floats) -> Floats:
 
 def chi_scale(share: Floats, df: Floats | float) -> Floats:
     """Return the quantiles of χ/√df: of a reported error over its root mean square."""
+    if np.ndim(df) == 0 and not np.isfinite(df):
+        return np.ones_like(share)
     return np.asarray(np.sqrt(2.0 * special.gammaincinv(np.asarray(df) / 2.0, share) / df))
 
 
@@ -222,12 +293,6 @@ def even_points(points: int, dimensions: int) -> Floats:
     primes = np.array([n for n in range(2, 20 * dimensions + 20) if all(n % d for d in range(2, int(n**0.5) + 1))])
     steps = np.sqrt(primes[:dimensions])
     return np.asarray(np.clip((0.5 + np.outer(np.arange(1, points + 1), steps)) % 1.0, 1e-12, 1.0 - 1e-12))
-
-
-def _best_half(part: PlannedGaps, family: _Family, best: str) -> Floats:
-    """Return the half width with which each gap to the best shows that the other is not."""
-    half = {pair: c * e for pair, c, e in zip(family.pairs, family.critical, family.reported, strict=True)}
-    return np.array([half[pair[::-1] if pair[0] == best else pair] for pair in part.pairs])
 
 
 def _truth(pairs: Sequence[tuple[str, str]], compare: str, matter_db: float, best: str) -> Floats:

@@ -15,6 +15,7 @@ from antexp.mixed.planned import planned_contrasts
 from antexp.plan.model import Plan
 from antexp.repeats.scoped_model import ScopedModel, ScopedModels
 from antexp.repeats.single_hanging import Scatter
+from antexp.repeats.specimen_nodes import Nodes, specimen_nodes
 
 Floats = NDArray[np.float64]
 
@@ -73,6 +74,8 @@ class PlannedGaps:
         As the judgement will report them; NaN or below 1: no interval.
     scatter_df : ndarray, shape (m,)
         Degrees of freedom with which the reported errors really scatter; fewer where the path is left out.
+    nodes : Nodes or None
+        For any specimen: equally likely reports, in place of one report that scatters.
     """
 
     scope: str
@@ -81,6 +84,7 @@ class PlannedGaps:
     reported_covariance_db2: Floats
     degrees_of_freedom: Floats
     scatter_df: Floats
+    nodes: Nodes | None = None
 
 
 def planned_gaps(
@@ -133,7 +137,10 @@ def _planned(table: pd.DataFrame, scope: ScopedModel, spreads: Spreads, path: Fl
     reported = planned.covariance
     true = reported if unseen is None else reported + _excess(scope, variances, residual, unseen, spreads)
     df = planned.degrees_of_freedom if planned.information_condition <= 1e10 else np.full(len(scope.pairs), np.nan)
-    return PlannedGaps(scope.scope, scope.pairs, true, reported, df, df)
+    nodes = None
+    if "walk" not in scope.groups:
+        nodes = specimen_nodes(scope, _residual_basis(X, scope.groups), variances["specimen"], residual)
+    return PlannedGaps(scope.scope, scope.pairs, true, reported, df, df, nodes)
 
 
 def _least_squares(scope: ScopedModel, variance: float, path: Floats | None) -> PlannedGaps:

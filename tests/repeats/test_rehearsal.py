@@ -109,6 +109,23 @@ def test_agrees_with_the_closed_form(field):
     assert equal.any_missed == pytest.approx(0.05, abs=4 * equal.any_missed_se)
 
 
+@pytest.mark.parametrize("specimen_sd_db", [0.0, 0.1, 0.5])
+def test_agrees_with_the_closed_form_for_any_specimen(specimen_sd_db):
+    """Specimens are found at zero in none to half of the records; 6,000 of them: within 2 points and 3 errors."""
+    plan = _plan(TWO_EACH, blocks=6, specimen_sd_db=specimen_sd_db)
+    order = make_order(plan)
+    models = scoped_models(order.table, "a", "steady", "reference")
+    form = closed_form(planned_gaps(order.table, models, spreads_of(plan)), compare="reference", matter_db=1.0,
+                       confidence=0.95, chance=0.8)
+    found = rehearse(plan, order, {name: 1.0 for name in "bcde"}, records=6_000)
+    assert set(found.table["scope"]) == {"any specimen"}
+    noticed = found.table.set_index("candidate")["noticed"]
+    expected = form.gaps.set_index("candidate")["chance"]
+    for name in "bcde":
+        assert noticed[name] == pytest.approx(expected[name], abs=0.02 + 3 * 0.0065)
+    assert found.all_noticed == pytest.approx(form.chance_all, abs=0.03 + 3 * found.all_noticed_se)
+
+
 def test_shares_add_up_and_errors_are_those_of_a_share():
     plan = _plan()
     found = rehearse(plan, make_order(plan), {"b": 1.0}, records=3_000)
