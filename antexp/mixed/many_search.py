@@ -10,6 +10,9 @@ from antexp.mixed.search import GRID, SECOND_LOOK
 
 MOST_STEPS = 100
 
+LAST_STEP = 3e-5
+"""A Newton step in log γ shorter than this leaves an error of some 1e-9, its square: no need to look again."""
+
 
 def maximise_many(form: Form, unit: Floats) -> tuple[Floats, Slopes]:
     """Find every record's relative variances.
@@ -62,7 +65,8 @@ def _descend(form: Form, gamma: Floats, unit: Floats, active: Integers) -> None:
         free = here > 0
         step = _log_step(here, gradient, slopes, part.free, free)
         leaving = ~free & (gradient * unit < -1e-9) & (releases[active] < 5)
-        still = np.abs(step).max(axis=1) < 1e-8
+        still = np.abs(step).max(axis=1) < LAST_STEP
+        here[still] *= np.exp(step[still])  # the last step is taken on trust
         release = still & leaving.any(axis=1)
         if release.any():
             rows = np.flatnonzero(release)
