@@ -72,7 +72,7 @@ def candidate_match(candidates: tuple[str, ...], table: pd.DataFrame, plan: Plan
                         (PLAN, _from_rows(_plan_rows(plan, specimens), specimens, source))):
         fill = np.isnan(loss) & ~np.isnan(found.loss_db)
         loss[fill], u[fill], rests[fill] = found.loss_db[fill], found.u_db[fill], name
-    of = specimens["candidate"].map({each: i for i, each in enumerate(candidates)}).to_numpy(np.intp)
+    of = np.array([candidates.index(name) for name in specimens["candidate"]], dtype=np.intp)
     mean = mean_match_loss(MatchLoss(loss, u), of, len(candidates), independent=False)
     partly = np.isin(np.arange(len(candidates)), of[np.isnan(loss)])
     mean.loss_db[partly], mean.u_db[partly] = np.nan, np.nan
@@ -85,8 +85,8 @@ def _from_readings(table: pd.DataFrame, specimens: pd.DataFrame, source_ohm: flo
     if "swr" not in table and "feed_ohm" not in table:
         return _unknown(len(specimens))
     each = match_loss(source_ohm, _column(table, "feed_ohm", complex), _column(table, "swr", float))
-    swaps = table.groupby("swap", sort=False).ngroup().to_numpy(np.intp)
-    one = mean_match_loss(each, swaps.astype(np.intp), int(swaps.max()) + 1, independent=False)
+    swaps = np.asarray(table.groupby("swap", sort=False).ngroup(), dtype=np.intp)
+    one = mean_match_loss(each, swaps, int(swaps.max()) + 1, independent=False)
     first = table.drop_duplicates("swap")
     return mean_match_loss(one, _specimen_codes(first, specimens), len(specimens), independent=False)
 
