@@ -79,16 +79,16 @@ class Look:
             found.append(Notice("planned-look", f"{self._which()} {self._go_on(gaps)}"))
         else:
             text = (
-                f"This is a look at a part-filled record: {self.done} of {self.planned} planned blocks are complete, and "
-                f"no look was planned here. {self._go_on(gaps)} Stopping because of what this look shows would make the "
-                "stated confidence too good; may_stop_after in the plan makes looks that do not."
+                f"This is a look at a part-filled record: {self.done} of {self.planned} planned blocks are complete, "
+                f"and no look was planned here. {self._go_on(gaps)} Stopping because of what this look shows would "
+                "make the stated confidence too good; may_stop_after in the plan makes looks that do not."
             )
             found.append(Notice("unplanned-look", text))
         if self.earlier:
             text = (
-                f"This record was looked at {self.earlier} time{'s' if self.earlier > 1 else ''} before without a plan for "
-                "it. If any of these looks could have ended the experiment, the stated confidence is too good: with "
-                "several looks false alarms of 9 to 12 in 100 instead of 5 were seen in trials."
+                f"This record was looked at {self.earlier} time{'s' if self.earlier > 1 else ''} before without a plan "
+                "for it. If any of these looks could have ended the experiment, the stated confidence is too good: "
+                "with several looks false alarms of 9 to 12 in 100 instead of 5 were seen in trials."
             )
             found.append(Notice("looks-counted", text))
         return found
@@ -97,9 +97,9 @@ class Look:
         """Say which planned look this is."""
         number = self.stops.index(min(self.done, self.planned)) + 1
         return (
-            f"This is look {number} of {len(self.stops)} planned, after {self.done} of {self.planned} blocks. Its limits "
-            f"stand at {100 * (1 - self.alpha):.2f} %, so that all looks together keep the stated confidence; what it "
-            "calls real may be taken as real whether or not you stop."
+            f"This is look {number} of {len(self.stops)} planned, after {self.done} of {self.planned} blocks. Its "
+            f"limits stand at {100 * (1 - self.alpha):.2f} %, so that all looks together keep the stated confidence; "
+            "what it calls real may be taken as real whether or not you stop."
         )
 
     def _go_on(self, gaps: pd.DataFrame) -> str:
@@ -116,8 +116,8 @@ class Look:
         if needed:
             return (
                 f"Go on if you can: {count}; the {left} blocks to come may not settle all of them "
-                f"({'at least ' if len(needed) < len(waiting) else 'about '}{max(needed)} more would be needed). Stopping "
-                "now leaves them open."
+                f"({'at least ' if len(needed) < len(waiting) else 'about '}{max(needed)} more would be needed). "
+                "Stopping now leaves them open."
             )
         return f"{count}, and no number of blocks in sight would settle them; stopping now loses little."
 

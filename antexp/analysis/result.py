@@ -293,19 +293,19 @@ class Judgement(Viewable):
             "specimens": [list(pair) for pair in self.specimens],
             "provenance": self.provenance,
         }
-        return {name: _plain(value) for name, value in document.items()}
+        return {name: plain_json(value) for name, value in document.items()}
 
     def to_json(self) -> str:
         """Return the results file's text."""
         return json.dumps(self.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _plain(value: Any) -> Any:
+def plain_json(value: Any) -> Any:
     """Turn a value into what JSON can hold: NaN and infinities become None."""
     if isinstance(value, dict):
-        return {str(key): _plain(inner) for key, inner in value.items()}
+        return {str(key): plain_json(inner) for key, inner in value.items()}
     if isinstance(value, list | tuple | np.ndarray):
-        return [_plain(inner) for inner in value]
+        return [plain_json(inner) for inner in value]
     if isinstance(value, np.bool_ | bool):
         return bool(value)
     if isinstance(value, int | np.integer):

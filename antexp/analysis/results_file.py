@@ -95,6 +95,7 @@ def _judgement(document: Mapping[str, Any]) -> Judgement:
         restricted_log_likelihood=_number(document["restricted_log_likelihood"]),
         warnings=tuple(Notice(str(each["code"]), str(each["text"])) for each in document["warnings"]),
         provenance=dict(document["provenance"]), day=Day(pd.DataFrame(), pd.DataFrame(), pd.DataFrame()),
+        specimens=tuple((str(one), str(other)) for one, other in document.get("specimens", ())),
     )
 
 

@@ -10,6 +10,7 @@ import typer
 from antexp.cli import (
     check,
     choose,
+    compare,
     demo,
     expect,
     gap,
@@ -20,6 +21,7 @@ from antexp.cli import (
     open_archive,
     order,
     pilot,
+    pool,
     record,
     repeats,
     say,
@@ -51,6 +53,8 @@ app.command("pilot")(pilot.command)
 app.command("judge")(judge.command)
 app.command("choose")(choose.command)
 app.command("say")(say.command)
+app.command("compare")(compare.command)
+app.command("pool")(pool.command)
 app.command("keep")(keep.command)
 app.command("open")(open_archive.command)
 # a gap may be negative, which would else be taken for an option

@@ -1,0 +1,91 @@
+"""All days side by side: every day's own gap with its limits, and what they say together."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from antexp.analysis.pool import Pooled
+from antexp.report.numbers import decibels
+from antexp.report.style import BAND, INK, MARKS, MATTER, QUIET, house_style, new_axes, wrapped
+
+
+def pool_figure(pooled: Pooled, axes: Axes | None = None) -> Axes:
+    """Draw every gap as a group of rows: the days, and below them all together.
+
+    Parameters
+    ----------
+    pooled : Pooled
+    axes : Axes, optional
+        Where to draw; left out: a fresh figure of a fitting size.
+
+    Returns
+    -------
+    Axes
+        Gaps in dB across.
+    """
+    groups = list(reversed(pooled.gaps.to_dict(orient="records")))
+    height = sum(row["days"] + 2.2 for row in groups)
+    with house_style():
+        axes = axes if axes is not None else new_axes(8.0, 1.5 + 0.27 * height)
+        axes.axvline(0.0, color=INK, linewidth=1.2, zorder=1)
+        if pooled.matter_db is not None:
+            for side in (-1, 1):
+                axes.axvline(side * pooled.matter_db, color=MATTER, linewidth=1.3, linestyle=(0, (5, 3)), zorder=1)
+        ticks: list[tuple[float, str]] = []
+        y = 0.0
+        for row in groups:
+            y = _draw_group(axes, pooled, row, y, ticks)
+        axes.set_yticks([at for at, _ in ticks], [name for _, name in ticks])
+        axes.use_sticky_edges = False  # grey bars that end at the frame would look cut off
+        axes.autoscale_view()
+        axes.set_ylim(-0.9, y - 0.4)
+        axes.grid(axis="y", visible=False)
+        axes.set_xlabel("gap in dB (left: weaker, right: stronger)")
+        _draw_key(axes, pooled)
+    return axes
+
+
+def _draw_group(axes: Axes, pooled: Pooled, row: dict[Hashable, Any], y: float, ticks: list[tuple[float, str]]) -> float:
+    """Draw one gap: together at the bottom, the days above it in the order given; return where the next one starts."""
+    days = pooled.days
+    mine = days[(days["candidate"] == row["candidate"]) & (days["against"] == row["against"])]
+    mark = MARKS[str(row["verdict"])]
+    low, high = row["interval_db"]
+    axes.barh(y, high - low, left=low, height=0.72, color=BAND, edgecolor="none", zorder=0.5)
+    axes.plot([low, high], [y, y], color=mark.colour, linewidth=3.0, solid_capstyle="butt", zorder=2)
+    gap = float(row["gap_db"])
+    axes.plot(gap, y, mark.marker, color=mark.colour, markerfacecolor=mark.colour if mark.filled else "white",
+              markersize=9, markeredgewidth=1.8, zorder=3)
+    axes.annotate(decibels(gap, signed=True), (gap, y), xytext=(0, 7), textcoords="offset points", ha="center",
+                  fontsize=9, color=INK, zorder=4)
+    ticks.append((y, "all days together"))
+    for each in reversed(mine.to_dict(orient="records")):
+        y += 1.0
+        lower, upper = each["interval_db"]
+        if np.isfinite(lower) and np.isfinite(upper):
+            axes.plot([lower, upper], [y, y], color=QUIET, linewidth=1.5, solid_capstyle="butt", zorder=2)
+        axes.plot(each["gap_db"], y, "o", color=QUIET, markerfacecolor="white", markersize=6, zorder=3)
+        ticks.append((y, wrapped(str(each["day"]), 24)))
+    name = f"{row['candidate']} against {row['against']}"
+    axes.annotate(name, (0.0, y + 0.75), xycoords=("axes fraction", "data"), xytext=(4, 0), textcoords="offset points",
+                  va="center", fontsize=9.5, color=INK, weight="bold")
+    return y + 2.2
+
+
+def _draw_key(axes: Axes, pooled: Pooled) -> None:
+    """Explain the marks that occur."""
+    from matplotlib.lines import Line2D
+
+    handles = [Line2D([], [], marker="o", color=QUIET, markerfacecolor="white", markersize=6, label="one day")]
+    handles += [
+        Line2D([], [], marker=mark.marker, color=mark.colour, linewidth=3, markersize=8,
+               markerfacecolor=mark.colour if mark.filled else "white", label=f"together: {verdict}")
+        for verdict, mark in MARKS.items() if verdict in set(pooled.gaps["verdict"])
+    ]  # fmt: skip
+    if pooled.matter_db is not None:
+        handles.append(Line2D([], [], color=MATTER, linestyle=(0, (5, 3)), label="smallest gap that matters"))
+    axes.figure.legend(handles=handles, loc="outside lower center", ncols=2, frameon=False, fontsize=9)
