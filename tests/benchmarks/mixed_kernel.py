@@ -1,9 +1,9 @@
 """Speed and memory of the mixed-model kernel, beside statsmodels and, where R is installed, lme4 with pbkrtest.
 
-Run ``python tests/benchmarks/mixed_kernel.py``; add ``large`` to let the other packages fit the million readings too
-(about a minute and 1.5 GB). Every ratio is taken within the run, and given as the median with the smallest and largest
-over the repeats. Times are processor time of the fitting process, so that a busy machine does not blur them; with
-OPENBLAS_NUM_THREADS=1 that is the wall-clock time of a quiet one.
+Run ``OPENBLAS_NUM_THREADS=1 python tests/benchmarks/mixed_kernel.py``; add ``large`` to let the other packages fit the
+million readings too (about a minute and 1.5 GB). Every ratio is taken within the run, and given as the median with the
+smallest and largest over the repeats. Times are processor time of the fitting process, so that a busy machine does not
+blur them; with one thread that is the wall-clock time of a quiet one.
 """
 
 from __future__ import annotations
