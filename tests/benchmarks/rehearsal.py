@@ -136,7 +136,7 @@ def grid(records: int = 20_000) -> pd.DataFrame:
 
 
 def draw(table: pd.DataFrame) -> None:
-    """Draw the differences of closed form and rehearsal."""
+    """Draw the differences of closed form and rehearsal: bars of three Monte Carlo errors, two points in grey."""
     from antexp.report.pictures import as_svg
     from antexp.report.style import INK, MATTER, PATH, house_style, new_axes
 
@@ -151,7 +151,7 @@ def draw(table: pd.DataFrame) -> None:
         axes.grid(axis="y", visible=False)
         reach = max(3.0, 1.2 * float(np.abs(difference).max()))
         axes.set_xlim(-reach, reach)
-        axes.set_xlabel("closed form less rehearsed chance, points (bars: ±3 Monte Carlo errors; grey: ±2 points)")
+        axes.set_xlabel("closed form less rehearsed chance, points")
         axes.axvline(-2, color=MATTER, linewidth=0.8)
         axes.axvline(2, color=MATTER, linewidth=0.8)
     PICTURE.write_text(as_svg(axes), encoding="utf-8")
