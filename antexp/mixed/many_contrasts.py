@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from antexp.mixed.arrays import Floats, Integers
-from antexp.mixed.many_likelihood import LowRankForm, Slopes, invert_small, times
+from antexp.mixed.many_likelihood import LowRankForm, Slopes
+from antexp.mixed.small_matrices import invert_small, times
 from antexp.mixed.spectrum import Spectrum
 
 

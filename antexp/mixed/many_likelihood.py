@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from antexp.mixed.arrays import Floats, Integers
+from antexp.mixed.small_matrices import eliminate_small, invert_small, times, trace, trace_product
 from antexp.mixed.spectrum import Spectrum
 
 
@@ -236,12 +237,12 @@ class LowRankForm:
         weighted = core.inverse * self.values
         nk = core.middle @ core.gram
         nj = core.middle @ self.gram(core.inverse * weighted)
-        cubic = _trace_product(core.middle, self.gram(core.inverse * weighted**2))
+        cubic = trace_product(core.middle, self.gram(core.inverse * weighted**2))
         traces, squares = np.empty((g2.size, 2)), np.empty((g2.size, 2, 2))
-        traces[:, f], traces[:, c] = weighted.sum(axis=1) - g2 * _trace(nj), _trace(nk)
-        squares[:, f, f] = (weighted**2).sum(axis=1) - 2.0 * g2 * cubic + g2**2 * _trace_product(nj, nj)
-        squares[:, c, c] = _trace_product(nk, nk)
-        squares[:, f, c] = squares[:, c, f] = _trace_product(nj, core.middle)
+        traces[:, f], traces[:, c] = weighted.sum(axis=1) - g2 * trace(nj), trace(nk)
+        squares[:, f, f] = (weighted**2).sum(axis=1) - 2.0 * g2 * cubic + g2**2 * trace_product(nj, nj)
+        squares[:, c, c] = trace_product(nk, nk)
+        squares[:, f, c] = squares[:, c, f] = trace_product(nj, core.middle)
         return traces, squares
 
 
@@ -279,69 +280,3 @@ def form_of(design: Spectrum, coordinates: Floats, rest: Floats) -> tuple[Form, 
     return DiagonalForm(
         design.free, design.weights[:, first], gather.sum(axis=0), coordinates**2 @ gather, rest
     ), pool
-
-
-def invert_small(matrices: Floats) -> tuple[Floats, Floats]:
-    """Invert many small positive definite matrices by Gauss–Jordan over all of them at once.
-
-    Parameters
-    ----------
-    matrices : ndarray, shape (N, s, s)
-
-    Returns
-    -------
-    inverses : ndarray, shape (N, s, s)
-    log_determinants : ndarray, shape (N,)
-
-    Notes
-    -----
-    No pivoting: the matrices are I plus a positive semidefinite one.
-    """
-    work = np.ascontiguousarray(np.moveaxis(matrices, 0, -1))
-    s, log_determinant = work.shape[0], np.zeros(work.shape[2])
-    for i in range(s):
-        pivot = work[i, i].copy()
-        log_determinant += np.log(pivot)
-        work[i, i] = 1.0
-        work[i] /= pivot
-        for j in range(s):
-            if j != i:
-                factor = work[j, i].copy()
-                work[j, i] = 0.0
-                work[j] -= factor * work[i]
-    return np.moveaxis(work, -1, 0), log_determinant
-
-
-def eliminate_small(border: Floats) -> tuple[Floats, Floats]:
-    """Return log|A| and bᵀA⁻¹b for many small positive definite A, by elimination over all at once.
-
-    Parameters
-    ----------
-    border : ndarray, shape (s, s + 1, N)
-        A with b as its last column; overwritten.
-    """
-    s, _, size = border.shape
-    log_determinant, form = np.zeros(size), np.zeros(size)
-    for i in range(s):
-        pivot = border[i, i]
-        scaled = border[i, i + 1 :] / pivot
-        log_determinant += np.log(pivot)
-        form += border[i, s] * scaled[-1]
-        for j in range(i + 1, s):
-            border[j, j:] -= border[i, j] * scaled[j - i - 1 :]
-    return log_determinant, form
-
-
-def times(matrices: Floats, vectors: Floats) -> Floats:
-    """Multiply each matrix, shape (N, s, s), by its vector, shape (N, s)."""
-    return np.asarray((matrices @ vectors[:, :, None])[:, :, 0])
-
-
-def _trace(matrices: Floats) -> Floats:
-    """Return the trace of each matrix."""
-    return np.einsum("nii->n", matrices)
-
-
-def _trace_product(a: Floats, b: Floats) -> Floats:
-    """Return tr(ab) of each pair."""
-    return np.einsum("nij,nji->n", a, b)
