@@ -20,7 +20,9 @@ from antexp.analysis.gap_budgets import gap_budgets
 from antexp.analysis.gap_table import gap_rows
 from antexp.analysis.identifiable import check_identifiable
 from antexp.analysis.looks import look_of
+from antexp.analysis.noise_floor import without_noise
 from antexp.analysis.provenance import provenance
+from antexp.analysis.receivers import receivers_notices, receivers_seen
 from antexp.analysis.record_model import record_model
 from antexp.analysis.record_notices import (
     best_notices,
@@ -128,7 +130,7 @@ def judge_record(
     bench: BenchBook | None = None,
 ) -> Judgement:
     """Judge a record that has been read; see `judge`."""
-    record = with_levels(record)
+    record, noise_notices = without_noise(with_levels(record))
     table = record.table
     where = str(record.path or "readings")
     reference = _reference(table, settings.reference, where)
@@ -149,6 +151,7 @@ def judge_record(
     pairs = asked_pairs(candidates, settings.compare)
     step_db = record.step_db
     budgets = gap_budgets(table, gaps, estimates, settings, plan, bench)
+    receivers = receivers_seen(table, reference, asked_pairs(candidates, _plain_compare(settings)), settings)
     checks = residual_checks(these, settings.drift) if coarse is None else ()
     found = [
         *notices,
@@ -165,6 +168,8 @@ def judge_record(
         *best_notices(settings),
         *budget_notices(budgets, candidates, bench, plan),
         *check_notices(checks),
+        *receivers_notices(receivers),
+        *noise_notices,
         *(look.notices(gaps) if look is not None else []),
     ]
     return Judgement(
@@ -197,7 +202,13 @@ def judge_record(
         checks=checks,
         look=look,
         specimens=model.model.specimens,
+        receivers=receivers,
     )
+
+
+def _plain_compare(settings: Settings) -> str:
+    """Return the comparison that rows of single gaps answer."""
+    return "reference" if settings.compare == "best" else settings.compare
 
 
 def _asked(

@@ -219,7 +219,8 @@ def _check(
     for day, name in zip(days, names, strict=True):
         by_record.setdefault(str(day.provenance.get("readings_sha256")), []).append(name)
     faults += [Fault("the same record is given twice", " and ".join(twice), do="Name each day once: a record that "
-                     "counts twice would make the limits too narrow.") for twice in by_record.values() if len(twice) > 1]
+                     "counts twice would make the limits too narrow.")
+               for twice in by_record.values() if len(twice) > 1]
     best = [name for day, name in zip(days, names, strict=True) if day.compare == "best"]
     if best:
         faults.append(Fault("a day was judged against the best of the others", ", ".join(best), "compare best",

@@ -177,6 +177,30 @@ class Check:
         return {"name": self.name, "question": self.question, "answer": self.answer, "p_value": self.p_value}
 
 
+@dataclass(frozen=True, eq=False)
+class Receivers:
+    """What each of several receivers saw.
+
+    Attributes
+    ----------
+    p_value : float
+        Of all receivers seeing the same gaps, tested against swap-by-receiver.
+    gaps : DataFrame
+        One row a receiver and comparison: ``receiver, candidate, against, gap_db, standard_error_db, interval_db``.
+    reading_sd_db : dict of str to (float or None), dB
+        Scatter of readings within a swap, receiver by receiver.
+    """
+
+    p_value: float
+    gaps: pd.DataFrame
+    reading_sd_db: dict[str, float | None]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the receivers as the results file holds them."""
+        return {"p_value": self.p_value, "gaps": self.gaps.to_dict(orient="records"),
+                "reading_sd_db": self.reading_sd_db}
+
+
 @dataclass(frozen=True)
 class Judgement(Viewable):
     """What a record says about the gaps between its candidates.
@@ -230,6 +254,8 @@ class Judgement(Viewable):
         blocks there are to be.
     specimens : tuple of (str, str)
         The (candidate, specimen) pairs in the record, so that days can be put together.
+    receivers : Receivers or None
+        What each receiver saw; None with one receiver, or too few swaps to tell.
     """
 
     title: str
@@ -257,6 +283,7 @@ class Judgement(Viewable):
     checks: tuple[Check, ...] = ()
     look: Look | None = None
     specimens: tuple[tuple[str, str], ...] = ()
+    receivers: Receivers | None = None
 
     @property
     def family(self) -> pd.DataFrame:
@@ -291,6 +318,7 @@ class Judgement(Viewable):
             "second_opinions": [opinion.to_dict() for opinion in self.second_opinions],
             "look": self.look.to_dict() if self.look is not None else None,
             "specimens": [list(pair) for pair in self.specimens],
+            "receivers": self.receivers.to_dict() if self.receivers is not None else None,
             "provenance": self.provenance,
         }
         return {name: plain_json(value) for name, value in document.items()}

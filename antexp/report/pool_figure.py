@@ -49,7 +49,9 @@ def pool_figure(pooled: Pooled, axes: Axes | None = None) -> Axes:
     return axes
 
 
-def _draw_group(axes: Axes, pooled: Pooled, row: dict[Hashable, Any], y: float, ticks: list[tuple[float, str]]) -> float:
+def _draw_group(
+    axes: Axes, pooled: Pooled, row: dict[Hashable, Any], y: float, ticks: list[tuple[float, str]]
+) -> float:
     """Draw one gap: together at the bottom, the days above it in the order given; return where the next one starts."""
     days = pooled.days
     mine = days[(days["candidate"] == row["candidate"]) & (days["against"] == row["against"])]

@@ -1,0 +1,132 @@
+"""Several receivers: do they see the same gaps? (method section 2)."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from antexp.analysis.comparisons import Estimates, family_limits
+from antexp.analysis.record_model import record_model
+from antexp.analysis.result import Receivers
+from antexp.analysis.settings import Settings
+from antexp.mixed import fit_reml
+from antexp.notices import Notice
+
+_WORTH = 0.05
+# Reading scatters this far apart are said; they weigh little beside the scatter of the swaps.
+_UNLIKE = 2.0
+
+
+def receivers_seen(
+    table: pd.DataFrame, reference: str, pairs: list[tuple[str, str]], settings: Settings
+) -> Receivers | None:
+    """Fit each receiver its own gaps, and test whether they differ.
+
+    Parameters
+    ----------
+    table : DataFrame
+        The record's readings.
+    reference : str
+    pairs : list of (str, str)
+        The asked gaps.
+    settings : Settings
+
+    Returns
+    -------
+    Receivers or None
+        None with one receiver, or where too few swaps were read by two of them.
+
+    Notes
+    -----
+    Receiver-by-block levels and slopes; candidate by receiver fixed; swap and swap-by-receiver random. The interaction
+    is tested against swap-by-receiver by the scaled F of Kenward & Roger 1997. Receivers share one reading variance: it
+    is divided by the readings of a swap and stands beside the swap's scatter, which receivers share anyway, so that
+    unlike reading scatters hardly move the weights; where they are unlike, that is said.
+    """
+    names = list(dict.fromkeys(table["receiver"].astype(str)))
+    if len(names) < 2:
+        return None
+    built = record_model(table, reference=reference, drift=_plain(settings.drift), average_receivers=False)
+    receiver = built.rows["receiver"].astype(str).to_numpy()
+    candidates = built.model.candidates
+    inner = np.column_stack([
+        ((receiver == name) & (built.rows["candidate"].astype(str) == candidate)).to_numpy(float)
+        for name in names[1:] for candidate in candidates[1:]
+    ])  # fmt: skip
+    X = np.hstack([built.model.X, inner])
+    k, p = len(candidates) - 1, built.model.X.shape[1]
+    own = np.zeros((len(names) - 1, k, X.shape[1]))
+    own[np.arange(len(names) - 1)[:, None], np.arange(k), p + np.arange(inner.shape[1]).reshape(-1, k)] = 1.0
+    try:
+        fit = fit_reml(built.level_db, X, built.groups)
+        test = fit.joint_test(own.reshape(-1, X.shape[1]))
+        rows = _rows(fit, built.model.gaps(pairs), own, names, pairs, candidates, settings)
+    except ValueError:
+        return None
+    if not np.isfinite(test.p_value):
+        return None
+    return Receivers(test.p_value, pd.DataFrame(rows), _reading_scatter(table))
+
+
+def receivers_notices(seen: Receivers | None) -> list[Notice]:
+    """Say where receivers disagree about the gaps, and where one scatters much more."""
+    if seen is None:
+        return []
+    found = []
+    if seen.p_value < _WORTH:
+        text = (
+            f"The receivers do not see the same gaps (p = {seen.p_value:.2g}, against the scatter of a swap from "
+            "receiver to receiver). A wire that is stronger in one place and weaker in another shows its pattern, or a "
+            "receiver compresses; the gaps given are the mean over receivers, each receiver's own stand beside them."
+        )
+        found.append(Notice("receivers-disagree", text))
+    scatter = {name: value for name, value in seen.reading_sd_db.items() if value}
+    if len(scatter) > 1 and max(scatter.values()) > _UNLIKE * min(scatter.values()):
+        worst = max(scatter, key=lambda name: scatter[name])
+        text = (
+            f"Readings of receiver {worst} scatter {max(scatter.values()):.2f} dB, those of the steadiest "
+            f"{min(scatter.values()):.2f} dB. The fit takes one reading scatter for all; it matters little, for swaps "
+            "scatter more than readings, but a look at that receiver is worth while."
+        )
+        found.append(Notice("receivers-scatter-unlike", text))
+    return found
+
+
+def _plain(drift: str) -> str:
+    """Return the form of drift that receivers are compared with; a walk is common to them and taken as a line."""
+    return "steady" if drift == "wandering" else drift
+
+
+def _rows(fit, gaps, own, names, pairs, candidates, settings) -> list[dict[str, object]]:  # type: ignore[no-untyped-def]
+    """Return each receiver's gaps with limits that hold for all of a receiver's gaps together."""
+    rows: list[dict[str, object]] = []
+    for r, name in enumerate(names):
+        L = np.zeros((len(pairs), own.shape[2]))
+        L[:, : gaps.shape[1]] = gaps
+        if r > 0:
+            for i, pair in enumerate(pairs):
+                for side, candidate in zip((1.0, -1.0), pair, strict=True):
+                    place = candidates.index(candidate)
+                    if place > 0:
+                        L[i] += side * own[r - 1, place - 1]
+        found = fit.contrasts(L)
+        estimates = Estimates(tuple(pairs), found.estimates, found.covariance, found.degrees_of_freedom)
+        limits = family_limits(estimates, settings.confidence, settings.chance)
+        rows += [
+            {"receiver": name, "candidate": pair[0], "against": pair[1], "gap_db": float(estimates.gap_db[i]),
+             "standard_error_db": float(estimates.standard_error_db[i]),
+             "interval_db": [float(limits.lower_db[i]), float(limits.upper_db[i])]}
+            for i, pair in enumerate(pairs)
+        ]  # fmt: skip
+    return rows
+
+
+def _reading_scatter(table: pd.DataFrame) -> dict[str, float | None]:
+    """Return the scatter of readings within swaps of each receiver, dB."""
+    found: dict[str, float | None] = {}
+    for name, inside in table.groupby("receiver", sort=False):
+        groups = inside.groupby("swap")["level_db"]
+        spare = int((groups.size() - 1).sum())
+        squares = float((groups.var(ddof=0) * groups.size()).sum())
+        found[str(name)] = float(np.sqrt(squares / spare)) if spare > 0 else None
+    return found

@@ -1,0 +1,60 @@
+"""What each receiver saw: every gap with one row a receiver."""
+
+from __future__ import annotations
+
+from matplotlib.axes import Axes
+
+from antexp.analysis.result import Judgement
+from antexp.report.style import INK, MATTER, house_style, new_axes, wrapped
+
+_MARKERS = "osD^v<>P"
+_COLOURS = ("#0173b2", "#de8f05", "#029e73", "#cc78bc", "#ca9161", "#949494")
+
+
+def receivers_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
+    """Draw the gaps as each receiver saw them.
+
+    Parameters
+    ----------
+    judgement : Judgement
+        With `receivers`.
+    axes : Axes, optional
+        Where to draw; left out: a fresh figure.
+
+    Returns
+    -------
+    Axes
+        Gaps in dB across; limits hold for all gaps of one receiver together.
+
+    Raises
+    ------
+    ValueError
+        When there was one receiver.
+    """
+    if judgement.receivers is None:
+        raise ValueError("the record has one receiver; there is nothing to compare")
+    rows = judgement.receivers.gaps
+    pairs = list(dict.fromkeys(zip(rows["candidate"], rows["against"], strict=True)))[::-1]
+    names = list(dict.fromkeys(rows["receiver"]))
+    with house_style():
+        axes = axes if axes is not None else new_axes(8.0, 1.4 + (0.3 + 0.22 * len(names)) * len(pairs))
+        axes.axvline(0.0, color=INK, linewidth=1.2, zorder=1)
+        if judgement.matter_db is not None:
+            for side in (-1, 1):
+                axes.axvline(side * judgement.matter_db, color=MATTER, linewidth=1.2, linestyle=(0, (5, 3)), zorder=1)
+        for r, name in enumerate(names):
+            mine = rows[rows["receiver"] == name].set_index(["candidate", "against"])
+            offset = 0.22 * ((len(names) - 1) / 2 - r)
+            for y, pair in enumerate(pairs):
+                low, high = mine.loc[pair, "interval_db"]
+                axes.plot([low, high], [y + offset] * 2, color=_COLOURS[r % len(_COLOURS)], linewidth=1.8, zorder=2)
+                axes.plot(mine.loc[pair, "gap_db"], y + offset, _MARKERS[r % len(_MARKERS)], markersize=6, zorder=3,
+                          color=_COLOURS[r % len(_COLOURS)], label=f"receiver {name}" if y == 0 else None)
+        several = len({against for _, against in pairs}) > 1
+        labels = [f"{one} against {other}" if several else one for one, other in pairs]
+        axes.set_yticks(range(len(pairs)), [wrapped(str(label)) for label in labels])
+        axes.set_ylim(-0.5, len(pairs) - 0.5)
+        axes.grid(axis="y", visible=False)
+        axes.set_xlabel("gap in dB (left: weaker, right: stronger)")
+        axes.figure.legend(loc="outside lower center", ncols=3, frameon=False, fontsize=9)
+    return axes

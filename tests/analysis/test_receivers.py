@@ -1,0 +1,121 @@
+"""Several receivers and readings with the source off."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from antexp.analysis.judge import judge
+
+
+def record(seed: int = 1, receivers=("a", "b"), pattern: float = 0.0, noisy: float = 0.1, blocks: int = 5):
+    """Invented levels; at receiver b candidate B is stronger by `pattern` and readings scatter by `noisy`."""
+    random = np.random.default_rng(seed)
+    rows, swap = [], 0
+    for block in range(blocks):
+        for position, name in enumerate(["ref", *random.permutation(["B", "C"]), "ref"]):
+            swap += 1
+            hang = -60 + {"B": -1.5}.get(str(name), 0.0) + random.normal(0, 0.3)
+            for receiver in receivers:
+                own = hang + (5.0 + pattern * (name == "B") if receiver == "b" else 0.0) + random.normal(0, 0.1)
+                sd = noisy if receiver == "b" else 0.1
+                rows += [(swap, block + 1, str(name), receiver, 7.0 * position, own + random.normal(0, sd))
+                         for _ in range(2)]  # fmt: skip
+    return pd.DataFrame(rows, columns=["swap", "block", "candidate", "receiver", "minutes", "level_db"])
+
+
+def codes(result) -> set[str]:
+    return {notice.code for notice in result.warnings}
+
+
+def test_receivers_that_agree_and_receivers_that_do_not():
+    agree = judge(record(), reference="ref", matter_db=1.0)
+    assert "receivers-disagree" not in codes(agree)
+    assert 0.05 < agree.receivers.p_value <= 1
+    differ = judge(record(pattern=1.5), reference="ref", matter_db=1.0)
+    assert "receivers-disagree" in codes(differ)
+    gaps = differ.receivers.gaps.set_index(["receiver", "candidate"])["gap_db"]
+    # the same swaps at both receivers: what differs is the pattern, within swap-by-receiver scatter of 0.1 dB
+    assert gaps["b", "B"] - gaps["a", "B"] == pytest.approx(1.5, abs=0.25)
+    assert gaps["b", "C"] - gaps["a", "C"] == pytest.approx(0.0, abs=0.25)
+    mean = differ.gaps.set_index("candidate")["gap_db"]["B"]
+    assert mean == pytest.approx((gaps["a", "B"] + gaps["b", "B"]) / 2, abs=1e-6)
+
+
+def test_the_test_of_receivers_is_the_paired_comparison_of_their_differences():
+    """scipy.stats.ttest_ind on per-swap differences between two receivers, a general library: the same question."""
+    from scipy import stats
+
+    random = np.random.default_rng(4)
+    rows = []
+    for swap in range(12):
+        name = "ref" if swap % 2 else "B"
+        hang = random.normal(-50, 0.4)
+        rows += [(swap + 1, 1, name, receiver, 7.0 * swap, hang + random.normal(0, 0.2)) for receiver in "ab"]
+    table = pd.DataFrame(rows, columns=["swap", "block", "candidate", "receiver", "minutes", "level_db"])
+    result = judge(table, reference="ref", drift="none", matter_db=1.0)
+    wide = table.pivot(index="swap", columns="receiver", values="level_db")
+    name = table.drop_duplicates("swap").set_index("swap")["candidate"]
+    difference = wide["b"] - wide["a"]
+    outside = stats.ttest_ind(difference[name == "B"], difference[name == "ref"])
+    assert result.receivers.p_value == pytest.approx(outside.pvalue, rel=1e-4)
+
+
+def test_one_receiver_that_died_halfway_still_has_its_say():
+    table = record(pattern=2.0)
+    table = table[(table["receiver"] == "a") | (table["block"] <= 3)]
+    result = judge(table, reference="ref", matter_db=1.0)
+    assert result.receivers is not None
+    assert "receivers-disagree" in codes(result)
+
+
+def test_a_receiver_that_scatters_much_more_is_named():
+    result = judge(record(noisy=0.8), reference="ref", matter_db=1.0)
+    assert "receivers-scatter-unlike" in codes(result)
+    assert result.receivers.reading_sd_db["b"] == pytest.approx(0.8, rel=0.3)
+
+
+def test_one_receiver_has_nothing_to_compare():
+    result = judge(record(receivers=("a",)), reference="ref", matter_db=1.0)
+    assert result.receivers is None
+    assert result.to_dict()["receivers"] is None
+
+
+def with_noise(table: pd.DataFrame, level_db: float, add: bool) -> pd.DataFrame:
+    """Add the noise's power to the levels, and a reading with the source off in each block."""
+    seen = table.assign(role="")
+    if add:
+        seen["level_db"] = 10 * np.log10(10 ** (table["level_db"] / 10) + 10 ** (level_db / 10))
+    name, blocks = table["candidate"].iloc[0], table["block"].unique()
+    off = [(900 + block, block, name, "a", 30.0, level_db, "off") for block in blocks]
+    return pd.concat([seen, pd.DataFrame(off, columns=seen.columns)], ignore_index=True)
+
+
+def test_noise_under_the_signal_is_taken_off():
+    clean = record(receivers=("a",))
+    seen = judge(with_noise(clean, -66.0, add=True), reference="ref", matter_db=1.0)
+    assert "noise-taken-off" in codes(seen)
+    np.testing.assert_allclose(
+        seen.gaps["gap_db"], judge(clean, reference="ref", matter_db=1.0).gaps["gap_db"], atol=1e-6
+    )
+
+
+def test_noise_far_below_changes_nothing_and_noise_too_near_is_warned_of():
+    clean = record(receivers=("a",))
+    far = judge(with_noise(clean, -110.0, add=False), reference="ref", matter_db=1.0)
+    plain = judge(clean, reference="ref", matter_db=1.0)
+    np.testing.assert_array_equal(far.gaps["gap_db"], plain.gaps["gap_db"])
+    assert codes(far).isdisjoint({"noise-taken-off", "signal-in-noise"})
+    near = judge(with_noise(clean, -60.0, add=True), reference="ref", matter_db=1.0)
+    assert "signal-in-noise" in codes(near)
+
+
+def test_a_monitor_of_the_source_is_taken_off():
+    table = record(receivers=("a",))
+    fading = np.linspace(0, -3, len(table))
+    monitored = table.assign(level_db=table["level_db"] + fading, source_db=fading)
+    np.testing.assert_allclose(
+        judge(monitored, reference="ref", matter_db=1.0).gaps["gap_db"],
+        judge(table, reference="ref", matter_db=1.0).gaps["gap_db"], atol=1e-9,
+    )  # fmt: skip
