@@ -21,6 +21,13 @@ _ROWS_AT_MOST = 60
 _LINES_AT_MOST = 12
 _COLOURS = ("#0173b2", "#de8f05", "#029e73", "#cc78bc", "#ca9161", "#56b4e9", "#d55e00", "#949494")
 """Colour-blind safe; lines differ by dashes too."""
+_SHARES = {
+    "mismatch": ("mismatch", "#0173b2", None),
+    "conductor": ("metal, as expected", "#de8f05", None),
+    "height and sag": ("height and sag", "#029e73", None),
+    "unexplained": ("unexplained", MATTER, "//"),
+}
+"""Label, colour and hatch of each share of a gap."""
 _DASHES = ("-", (0, (5, 2)), (0, (1, 1.5)), (0, (6, 2, 1, 2)))
 
 
@@ -170,12 +177,12 @@ def gap_budget_figure(names: tuple[str, ...], shares: dict[str, tuple[np.ndarray
     with house_style():
         axes = axes if axes is not None else new_axes(8.0, 1.9 + 0.5 * len(names))
         left, right = np.zeros(len(names)), np.zeros(len(names))
-        for (name, (share, _)), colour in zip(shares.items(), _COLOURS, strict=False):
+        for name, (share, _) in shares.items():
             value = np.where(np.isnan(share), 0.0, share)
             start = np.where(value < 0, left, right)
-            axes.barh(range(len(names)), value, left=start, height=0.5, label=name, zorder=2,
-                      color=MATTER if name == "unexplained" else colour, hatch="//" if name == "unexplained" else None,
-                      edgecolor="white")
+            label, colour, hatch = _SHARES[name]
+            axes.barh(range(len(names)), value, left=start, height=0.5, label=label, zorder=2, color=colour,
+                      hatch=hatch, edgecolor="white")
             left, right = left + np.minimum(value, 0.0), right + np.maximum(value, 0.0)
         axes.errorbar(measured_db, range(len(names)), xerr=2 * np.asarray(measured_se_db), fmt="D", color=INK,
                       markersize=6, capsize=3, zorder=3, label=f"measured gap, {chr(0xB1)} two standard errors")

@@ -10,8 +10,10 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from antexp.analysis.budget_result import GapBudgets
 from antexp.analysis.result import Judgement
 from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
+from antexp.report.budget_tables import budget_table
 from antexp.report.tables import gap_table
 from antexp.report.wording import answer, best, findings, question
 
@@ -22,6 +24,8 @@ _STYLE = {
     NO_GAP_THAT_MATTERS: "",
     CANNOT_TELL: "italic",
 }
+
+_SHORT = {"metal, expected dB": "metal", "height and sag dB": "height, sag"}
 
 
 def print_judgement(judgement: Judgement, written: Path | None = None, console: Console | None = None) -> None:
@@ -43,6 +47,9 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
     console.print()
     console.print(Text(question(judgement)))
     console.print(_table(judgement))
+    if judgement.budgets is not None:
+        console.print(Text("Where the gaps come from (as used; ± one standard uncertainty)", style="bold"))
+        console.print(_budget_table(judgement.budgets))
     for notice in judgement.warnings:
         console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
     for opinion in judgement.second_opinions:
@@ -50,6 +57,18 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
             console.print(Padding(Text(f"Second opinion, {opinion.method}: {opinion.text}"), (0, 0, 0, 2)))
     if written is not None:
         console.print(f"\nReport: {written}", soft_wrap=True)
+
+
+def _budget_table(budgets: GapBudgets) -> Table:
+    """Return the shares of the gaps as a table for the terminal; what to do about them is said by the notes."""
+    rows = budget_table(budgets).drop(columns="remark")
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    for name in rows.columns:
+        table.add_column(_SHORT.get(name, name.removesuffix(" dB")), justify="left" if name == "candidate" else "right",
+                         no_wrap=name != "candidate", overflow="fold")
+    for row in rows.to_numpy().tolist():
+        table.add_row(*(Text(str(cell)) for cell in row))
+    return table
 
 
 def _table(judgement: Judgement) -> Table:

@@ -14,6 +14,8 @@ _PICTURES: dict[str, dict[str, str]] = {
         "gaps": "antexp.report.gap_figure:gap_figure",
         "day": "antexp.report.day_figure:day_figure",
         "spread": "antexp.report.spread_figure:spread_figure",
+        "gap-budget": "antexp.report.budget_figures:budget_figure",
+        "expected-measured": "antexp.report.budget_figures:expected_measured_figure",
     },
     "Order": {"swaps": "antexp.report.order_figures:order_figure"},
 }

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from antexp.analysis.result import Judgement
 from antexp.files import make_folder, write_all_whole
+from antexp.report.budget_figures import budget_figure, expected_measured_figure
 from antexp.report.day_figure import day_figure
 from antexp.report.gap_figure import gap_figure
 from antexp.report.page import report_page
@@ -35,7 +36,10 @@ def write_report(judgement: Judgement, folder: str | os.PathLike[str]) -> Path:
         When the folder cannot be made or written to; then nothing in it was changed.
     """
     contents: dict[str, str | bytes] = {"results.json": judgement.to_json(), "report.html": report_page(judgement)}
-    for name, draw in (("gaps", gap_figure), ("day", day_figure), ("spread", spread_figure)):
+    pictures = {"gaps": gap_figure, "day": day_figure, "spread": spread_figure}
+    if judgement.budgets is not None:
+        pictures |= {"gap-budget": budget_figure, "expected-measured": expected_measured_figure}
+    for name, draw in pictures.items():
         axes = draw(judgement)
         contents[f"{name}.svg"] = as_svg(axes)
         contents[f"{name}.png"] = as_png(axes)

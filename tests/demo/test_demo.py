@@ -71,3 +71,16 @@ def test_the_demo_is_the_same_bytes_twice(shown, tmp_path):
     again = run_demo(tmp_path)
     for name in ("order.csv", "readings.csv", "results.json", "report.html"):
         assert (again.folder / name).read_bytes() == (shown.folder / name).read_bytes(), name
+
+
+def test_the_covers_share_is_mismatch_and_the_crimps_is_pointed_at(shown):
+    document = json.loads((shown.folder / "results.json").read_text(encoding="utf-8"))
+    rows = {row["candidate"]: row for row in document["gap_budgets"]}
+    covered = rows["covered copper, cut to the bare length"]
+    # what the scenario invents for it, −0.40 as used, is its mismatch and nothing else
+    assert covered["mismatch_db"] == pytest.approx(-0.38, abs=0.01)
+    assert abs(covered["unexplained_db"]) < 2 * covered["unexplained_uncertainty_db"]
+    assert [name for name, row in rows.items() if row["unexplained_too_large"]] == [
+        "tinned copper with a poor crimp, 1.0 mm"]
+    notice = next(each for each in document["warnings"] if each["code"] == "gap-not-explained")
+    assert "poor crimp" in notice["text"] and "spring steel" not in notice["text"]
