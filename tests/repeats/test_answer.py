@@ -1,6 +1,7 @@
 """How many repeats: the answer, its table, its cautious twin, its offers and what it refuses."""
 
 import json
+from functools import cache
 
 import numpy as np
 import pytest
@@ -17,6 +18,11 @@ FOUR = ["bare copper 1.5 mm", "covered copper 1.5 mm", "copper-clad steel 1.2 mm
 def _plan(names=FOUR, question=None, meter=None, **field):
     return plan_from_dict({"candidates": list(names), "question": {"matter_db": 1.0, **(question or {})},
                            "meter": meter or "spectrum analyser", "field": field})
+
+
+@cache
+def _four_blocks():
+    return how_many_repeats(_plan(blocks=4), records=5_000)
 
 
 def test_with_hours_the_answer_is_what_they_hold():
@@ -47,7 +53,7 @@ def test_without_blocks_or_hours_it_is_the_fewest_that_reach_the_chance():
 
 
 def test_more_blocks_notice_smaller_gaps_and_caution_costs():
-    table = how_many_repeats(_plan(blocks=4), records=0).table.dropna(subset=["resolution_db"])
+    table = _four_blocks().table.dropna(subset=["resolution_db"])
     assert (np.diff(table["detectable_db"]) < 0).all() and (np.diff(table["chance"]) >= 0).all()
     assert (table["detectable_db"] > table["resolution_db"]).all()
     assert (table["detectable_cautious_db"] > 1.4 * table["detectable_db"]).all()
@@ -61,7 +67,7 @@ def test_upper_limits_are_those_of_the_chi_square_table():
         assert upper_factor(df) == pytest.approx((df / point) ** 0.5, rel=5e-4)
     assert cautious_factors()["rehang_sd_db"] == 1.5
     pilot = how_many_repeats(_plan(blocks=4), records=0, pilot_df={"rehang_sd_db": 200})
-    assert pilot.chance_cautious > how_many_repeats(_plan(blocks=4), records=0).chance_cautious
+    assert pilot.chance_cautious > _four_blocks().chance_cautious
 
 
 def test_which_guess_matters_most():
@@ -106,7 +112,7 @@ def test_alike_wires_are_named():
 
 
 def test_rehearsal_agrees_and_says_so():
-    found = how_many_repeats(_plan(blocks=4), records=5_000).rehearsal
+    found = _four_blocks().rehearsal
     assert not found.disagrees and found.largest_difference < 0.03
     assert found.any_missed == pytest.approx(0.05, abs=4 * found.any_missed_se)
 
