@@ -15,7 +15,7 @@ from antexp.repeats.closed_form import Chances
 from antexp.repeats.rehearsal import rehearse
 from antexp.repeats.what_if import ModelledDay
 
-# Records of a coarse meter are fitted one by one, a tenth of a second or more each; so many show the order of magnitude.
+# Records of a coarse meter are fitted one by one, a tenth of a second or more each; so many show the order of it.
 _COARSE_RECORDS = 50
 # A disagreement worth a warning: two points (method section 8) beyond three Monte Carlo errors.
 TOLERANCE = 0.02
