@@ -65,11 +65,46 @@ def broken_day(folder: Path) -> Files:
             "readings.csv": _csv(whole), "truth.json": _truth(gaps, morning_truth, seeds=[8, 9])}
 
 
+def old_copper(folder: Path) -> Files:
+    """Two sittings of eight swaps; an SWR bridge of 0.5 dB loss stayed in line for the whole of the first."""
+    plan = read_plan(folder / "plan.toml")
+    order = make_order(plan)
+    gaps = {"old copper, 1.5 mm": -0.15}
+    readings = simulate(plan, order, gaps, seed=5, base_db=-38.0, specimen_sd_db=0.0, block_sd_db=0.0)
+    first = readings["block"] == "1"
+    readings.loc[first, "level_db"] = np.round(readings.loc[first, "level_db"] - 0.5, 6)
+    noted = readings.assign(note="")
+    noted.loc[first & (readings["reading"] == 1), "note"] = "SWR bridge in line (seen at lunch)"
+    return {**_order(order, "order.csv"), "readings.csv": _csv(noted),
+            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[5])}
+
+
+def s_meter(folder: Path) -> Files:
+    """Make a day in whole S units."""
+    plan = read_plan(folder / "plan.toml")
+    order, readings, gaps = _binding_wire(plan, base_db=-73.0, step_db=None)
+    units = np.clip(np.round((readings["level_db"] + 73.0) / 6.0 + 9.0), 0, 9).astype(int)
+    written = readings.drop(columns="level_db").assign(level_s=[f"S{unit}" for unit in units])
+    return {**_order(order, "order.csv"), "readings.csv": _csv(written),
+            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[12])}
+
+
+def step_attenuator(folder: Path) -> Files:
+    """Make the very same hangings as `s_meter`, read by switching in decibels until the meter stands at its mark."""
+    plan = read_plan(folder / "plan.toml")
+    order, readings, gaps = _binding_wire(plan, base_db=27.8, step_db=1.0)
+    return {**_order(order, "order.csv"), "readings.csv": _csv(readings),
+            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[12])}
+
+
 SCENARIOS: dict[str, Callable[[Path], Files]] = {
     "clear-differences": clear_differences,
     "nothing-matters": nothing_matters,
     "coarse-meter": coarse_meter,
     "broken-day": broken_day,
+    "old-copper": old_copper,
+    "s-meter": s_meter,
+    "step-attenuator": step_attenuator,
 }
 
 
@@ -80,6 +115,15 @@ def _plain_day(folder: Path, gaps_db: dict[str, float], *, seed: int, **world: A
     readings = simulate(plan, order, gaps_db, seed=seed, **world)
     return {**_order(order, "order.csv"), "readings.csv": _csv(readings),
             "truth.json": _truth(gaps_db, readings.attrs["truth"], seeds=[seed])}
+
+
+def _binding_wire(plan: Any, **world: Any) -> tuple[Any, pd.DataFrame, dict[str, float]]:
+    """Draw the day of the binding wire: six hangings each, whatever it is read by."""
+    order = make_order(plan)
+    gaps = {"iron binding wire, 1.5 mm": -2.6}
+    readings = simulate(plan, order, gaps, seed=12, rehang_sd_db=0.35, reading_sd_db=0.25, specimen_sd_db=0.0,
+                        block_sd_db=0.0, **world)
+    return order, readings, gaps
 
 
 def _noted(readings: pd.DataFrame, wrong: int) -> tuple[pd.DataFrame, dict[str, Any]]:

@@ -158,11 +158,11 @@ def coarse_fit(record: Record, fitted: ScopedFit, drift: str) -> CoarseFit | Non
     return CoarseFit(THESE, fitted.record, fitted.fit, ranges, intervals, left)
 
 
-def coarse_notices(fitted: CoarseFit, drift: str) -> list[Notice]:
+def coarse_notices(fitted: CoarseFit, drift: str, step_db: float | None) -> list[Notice]:
     """Say that readings were taken as ranges, and what that means here."""
     fit = fitted.intervals
     text = (
-        f"The meter's step of {fit.step_db:g} dB is coarse beside the scatter of the swaps: rounding sticks to a whole "
+        f"The meter's step of {step_db or fit.step_db:g} dB is coarse beside the scatter of the swaps: rounding sticks to a whole "
         "swap, and more readings do not average it away. Every reading was therefore taken as a range one step wide "
         "(interval likelihood), not as a number."
     )

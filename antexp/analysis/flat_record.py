@@ -57,7 +57,7 @@ def flat_judgement(
         When no step of the meter is known: then identical levels are a question back to the user.
     """
     table = record.table
-    step_db = record.step_db or _width(table)
+    step_db = max((step for step in (record.step_db, _width(table)) if step is not None), default=None)
     if step_db is None:
         raise JudgementError(
             Fault(

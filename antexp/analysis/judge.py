@@ -163,7 +163,7 @@ def judge_record(
         *left_notices,
         *small_block_notices(model, settings.drift),
         *time_notices(model, pairs),
-        *(coarse_notices(coarse, settings.drift) if coarse is not None else step_notices(table, step_db)),
+        *(coarse_notices(coarse, settings.drift, step_db) if coarse is not None else step_notices(table, step_db)),
         *interval_notices(gaps),
         *best_notices(settings),
         *budget_notices(budgets, candidates, bench, plan),

@@ -71,6 +71,11 @@ def test_what_each_scenario_is_there_to_show(judged):
     assert set(judged["clear-differences"].family["scope"]) == {"any specimen"}
     assert read_plan(EXAMPLES / "coarse-meter" / "plan.toml").meter.step_db == 1.0
     assert "coarse-meter" in {notice.code for notice in judged["coarse-meter"].warnings}
+    by_meter = [judged[name].gaps.iloc[0] for name in ("s-meter", "step-attenuator")]
+    assert by_meter[0]["resolution_db"] > 5 * by_meter[1]["resolution_db"]
+    text = next(notice.text for notice in judged["s-meter"].warnings if notice.code == "coarse-meter")
+    assert "The meter, not the wires" in text and "step of 6 dB" in text
+    assert judged["old-copper"].blocks == 2 and judged["old-copper"].swaps == 16
     assert judged["broken-day"].gaps["verdict"].nunique() == 4
 
 
