@@ -32,8 +32,10 @@ def _check_plan(file: Path, json: bool) -> None:
     """Check a plan: what is assumed, whether the range can carry the question, where people can be hurt."""
     from antexp.plan.range_check import check_range
     from antexp.plan.reader import read_plan
+    from antexp.repeats.planned_detectable import planned_detectable_db
 
-    found = check_range(read_plan(file))
+    plan = read_plan(file)
+    found = check_range(plan, planned_detectable_db(plan))
     if json:
         _print_document(found)
         return

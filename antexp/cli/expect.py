@@ -15,8 +15,8 @@ def command(
     plan: PlanArgument,
     detectable: Annotated[
         Optional[float],
-        typer.Option(metavar="DB", min=0.0, help="The true gap your day notices, to set the expected gaps against.",
-                     show_default=False),
+        typer.Option(metavar="DB", min=0.0, help="The true gap your day notices, to set the expected gaps against; left "
+                     "out: what the plan's own day notices.", show_default=False),
     ] = None,
     output: Annotated[
         Optional[Path],
@@ -29,6 +29,10 @@ def command(
     from antexp.plan.reader import read_plan
 
     found = read_plan(plan)
+    if detectable is None:
+        from antexp.repeats.planned_detectable import planned_detectable_db
+
+        detectable = planned_detectable_db(found)
     expected = expected_losses(found, detectable)
     written: tuple[Path, ...] = ()
     if output is not None:

@@ -14,6 +14,7 @@ import typer
 from antexp.cli.options import Json, PlanArgument
 
 if TYPE_CHECKING:
+    from antexp.design.order_document import Order
     from antexp.design.randomisation import Progress
     from antexp.plan.model import Plan
 
@@ -64,14 +65,27 @@ def command(
         from antexp.report.order_files import write_order_and_picture
 
         written = write_order_and_picture(order, output)
+    expectation = _expectation(found, order)
     if json:
         from antexp.design.order_report import order_report
 
-        typer.echo(json_format.dumps(order_report(order), ensure_ascii=False, indent=1, allow_nan=False))
+        document = {**order_report(order), "expectation": expectation}
+        typer.echo(json_format.dumps(document, ensure_ascii=False, indent=1, allow_nan=False))
         return
     from antexp.report.order_text import print_order
 
-    print_order(order, written)
+    print_order(order, written, expectation=expectation)
+
+
+def _expectation(plan: Plan, order: Order) -> list[str]:
+    """Set what physics expects of the metals against what the order notices, one sentence each."""
+    from antexp.plan.expected_losses import expected_losses
+    from antexp.plan.expected_sentences import separation_sentences
+
+    detectable = max((gap.detectable_db for gap in order.gaps), default=None)
+    hung = set(order.table["candidate"])
+    expected = [each for each in expected_losses(plan, detectable).candidates if each.name in hung]
+    return separation_sentences(plan, expected, detectable)
 
 
 def _pilot(plan: Plan, output: Path | None, replans: bool, json: bool) -> None:

@@ -12,6 +12,9 @@ from antexp.radio.element import wavelength_m
 _SHORT_PERCENT = 0.5
 """From here a wire cut to the length of a copper one is off by more than a usual trim (judgement, no source)."""
 
+_MISMATCH_WORTH_DB = 0.1
+"""Below this a difference of mismatch is not worth a word (judgement, no source)."""
+
 _LOW_WAVELENGTHS = 0.2
 """Below this height the image takes much of the radiation resistance away (chart of the dipole over ground)."""
 
@@ -30,17 +33,23 @@ def expectation_sentences(plan: Plan, expected: Sequence[ExpectedLoss], detectab
     -------
     list of str
     """
+    return [*_reference_sentence(plan, expected), *separation_sentences(plan, expected, detectable_db),
+            *(_mismatch_sentence(each, plan) for each in expected if each.mismatch_loss_db is not None)]
+
+
+def separation_sentences(plan: Plan, expected: Sequence[ExpectedLoss], detectable_db: float | None) -> list[str]:
+    """Say which candidates will separate by their metal and which not (parameters as `expectation_sentences`)."""
     known = [each for each in expected if each.gap_to_reference_db is not None and each.name != plan.reference]
-    sentences = _reference_sentence(plan, expected)
+    sentences: list[str] = []
     limit = detectable_db if detectable_db is not None else plan.question.matter_db
     if limit is not None:
         together = [each for each in known if _furthest(each) < limit]
         apart = [each for each in known if each not in together]
         sentences += _together_sentence(plan, together, detectable_db)
+        sentences += _mismatch_among(plan, expected, together)
     else:
         apart = known
-    sentences += [_apart_sentence(each, plan.reference, limit, detectable_db is not None) for each in apart]
-    return sentences + [_mismatch_sentence(each, plan) for each in expected if each.mismatch_loss_db is not None]
+    return sentences + [_apart_sentence(each, plan.reference, limit, detectable_db is not None) for each in apart]
 
 
 def expectation_notices(plan: Plan, expected: Sequence[ExpectedLoss]) -> list[Notice]:
@@ -88,6 +97,16 @@ def _together_sentence(plan: Plan, together: list[ExpectedLoss], detectable_db: 
     need = "need not" if furthest < matter else ("the gap might matter: more repeats, or fewer candidates, would be "
                                                  "needed to see it")
     return [f"This plan notices {detectable_db:.2f} dB; physics expects {between}: they will not separate, and {need}."]
+
+
+def _mismatch_among(plan: Plan, expected: Sequence[ExpectedLoss], together: list[ExpectedLoss]) -> list[str]:
+    """Warn that candidates of like metal may separate by their mismatch."""
+    names = {plan.reference, *(each.name for each in together)}
+    losses = [each.mismatch_loss_db for each in expected if each.name in names and each.mismatch_loss_db is not None]
+    if not together or len(losses) < 2 or max(losses) - min(losses) < _MISMATCH_WORTH_DB:
+        return []
+    return [f"That is their metal; their mismatch differs by {max(losses) - min(losses):.2f} dB as used: trim and match "
+            "them first."]
 
 
 def _apart_sentence(each: ExpectedLoss, reference: str, limit: float | None, planned: bool) -> str:

@@ -51,6 +51,7 @@ class RangeCheck:
         """Return the `check` document of a plan."""
         return {
             "title": self.title, "verdict": self.verdict, "why": list(self.why), "range": self.range.to_dict(),
+            "detectable_db": self.expected.detectable_db,
             "expected": self.expected.to_dict()["candidates"], "sentences": list(self.expected.sentences),
             "warnings": [notice.to_dict() for notice in self.warnings],
             "cautions": [caution.to_dict() for caution in self.cautions], "assumptions": list(self.assumptions),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,8 @@ from antexp.report.numbers import decibels, joined, percent
 _PAIRS_NAMED = 4
 
 
-def print_order(order: Order, written: tuple[Path, ...] = (), console: Console | None = None) -> None:
+def print_order(order: Order, written: tuple[Path, ...] = (), console: Console | None = None,
+                expectation: Sequence[str] = ()) -> None:
     """Print an order's report for people.
 
     Parameters
@@ -29,6 +31,8 @@ def print_order(order: Order, written: tuple[Path, ...] = (), console: Console |
         The files that were written.
     console : Console, optional
         Where to; left out: standard output.
+    expectation : sequence of str
+        What physics expects, set against what the order notices.
     """
     console = console or Console(highlight=False)
     report = order_report(order)
@@ -37,6 +41,8 @@ def print_order(order: Order, written: tuple[Path, ...] = (), console: Console |
         console.print(Padding(Text(sentence), (0, 0, 0, 2)))
     console.print(_timetable(report))
     console.print(_gaps(order))
+    for sentence in expectation:
+        console.print(Padding(Text(sentence), (0, 0, 0, 2)))
     for notice in order.notices:
         console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
     for path in written:
