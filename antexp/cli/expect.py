@@ -15,8 +15,8 @@ def command(
     plan: PlanArgument,
     detectable: Annotated[
         Optional[float],
-        typer.Option(metavar="DB", min=0.0, help="The true gap your day notices, to set the expected gaps against; left "
-                     "out: what the plan's own day notices.", show_default=False),
+        typer.Option(metavar="DB", min=0.0, help="The true gap your day notices, to set the expected gaps against; "
+                     "left out: what the plan's own day notices.", show_default=False),
     ] = None,
     output: Annotated[
         Optional[Path],

@@ -9,13 +9,13 @@ from antexp.plan.expected_loss import ExpectedLoss
 from antexp.plan.model import Plan
 from antexp.radio.element import wavelength_m
 
-_SHORT_PERCENT = 0.5
+SHORT_PERCENT = 0.5
 """From here a wire cut to the length of a copper one is off by more than a usual trim (judgement, no source)."""
 
-_MISMATCH_WORTH_DB = 0.1
+MISMATCH_WORTH_DB = 0.1
 """Below this a difference of mismatch is not worth a word (judgement, no source)."""
 
-_LOW_WAVELENGTHS = 0.2
+LOW_WAVELENGTHS = 0.2
 """Below this height the image takes much of the radiation resistance away (chart of the dipole over ground)."""
 
 
@@ -60,7 +60,7 @@ def expectation_notices(plan: Plan, expected: Sequence[ExpectedLoss]) -> list[No
         keys = sorted({key for each in silent for key in each.missing})
         notices.append(Notice("physics-silent", f"Physics says nothing about {_names(silent)}: "
                               f"the plan does not give {', '.join(keys)}."))
-    short = [each for each in expected if (each.shortening_percent or 0.0) > _SHORT_PERCENT]
+    short = [each for each in expected if (each.shortening_percent or 0.0) > SHORT_PERCENT]
     if short:
         notices.append(Notice("resonates-short", "; ".join(
             f"“{each.name}” resonates about {each.shortening_percent:.1f} % short because of its own metal"
@@ -103,10 +103,10 @@ def _mismatch_among(plan: Plan, expected: Sequence[ExpectedLoss], together: list
     """Warn that candidates of like metal may separate by their mismatch."""
     names = {plan.reference, *(each.name for each in together)}
     losses = [each.mismatch_loss_db for each in expected if each.name in names and each.mismatch_loss_db is not None]
-    if not together or len(losses) < 2 or max(losses) - min(losses) < _MISMATCH_WORTH_DB:
+    apart = max(losses) - min(losses) if together and len(losses) > 1 else 0.0
+    if apart < MISMATCH_WORTH_DB:
         return []
-    return [f"That is their metal; their mismatch differs by {max(losses) - min(losses):.2f} dB as used: trim and match "
-            "them first."]
+    return [f"That is their metal; their mismatch differs by {apart:.2f} dB as used: trim and match them first."]
 
 
 def _apart_sentence(each: ExpectedLoss, reference: str, limit: float | None, planned: bool) -> str:
@@ -150,7 +150,7 @@ def _height_notice(plan: Plan) -> list[Notice]:
     if radio.frequency_mhz is None or radio.height_m is None or radio.element != "half-wave dipole":
         return []
     height = radio.height_m / float(wavelength_m(radio.frequency_mhz))
-    if radio.polarisation == "vertical" or height >= _LOW_WAVELENGTHS:
+    if radio.polarisation == "vertical" or height >= LOW_WAVELENGTHS:
         return []
     return [Notice("low-dipole", f"The dipole hangs {height:.2f} wavelengths high: its radiation resistance, and with "
                    "it every expected loss, is uncertain; the range says so.")]

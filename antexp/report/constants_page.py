@@ -9,8 +9,9 @@ import sys
 from collections.abc import Sequence
 
 from antexp import decibels
+from antexp.analysis import match_losses
 from antexp.field import trim, trim_advice
-from antexp.plan import cautions, range_questions
+from antexp.plan import cautions, expected_sentences, radio, range_questions
 from antexp.plan.corrosion import CORROSION_CONSTANTS
 from antexp.plan.range_facts import RANGE_CONSTANTS
 from antexp.radio.coated_wire import COATING_CONSTANTS
@@ -62,6 +63,14 @@ _RULES = (
     _fixed("check: slope with height, called steep", range_questions.STEEP_DB_PER_M, "dB/m", "", _JUDGED),
     _fixed("check: gap from sag over matter_db, worth a word", range_questions.SAG_PART_OF_MATTER, "", "", _JUDGED),
     _fixed("check: pull over breaking load", range_questions.SAFE_PULL, "", "", _COMMON),
+    _fixed("expect: shortening by the metal itself, worth a word", expected_sentences.SHORT_PERCENT, "%", "", _JUDGED),
+    _fixed("expect: difference of mismatch, worth a word", expected_sentences.MISMATCH_WORTH_DB, "dB", "", _JUDGED),
+    _fixed("expect: height of a dipole in wavelengths, below it called low", expected_sentences.LOW_WAVELENGTHS, "",
+           "chart of the dipole's resistance over ground", "handbook"),
+    _fixed("plan: ground loss of a vertical where none is stated", radio.COMMON_GROUND_LOSS_OHM, "Ω",
+           "4 to 25 Ω for a few to many radials", _COMMON),
+    _fixed("judge: what antennas are connected to where no plan says it", match_losses.COMMON_SOURCE_OHM, "Ω", "",
+           _COMMON),
     _fixed("cautions: power from which people are kept at a distance", cautions.FEW_WATTS, "W", "", _COMMON),
     _fixed("trim: part of the cut before measuring again", trim_advice.FIRST_CUT, "", "", _COMMON),
     _fixed("trim: cut that is left", trim_advice.CLOSE_ENOUGH_M, "m", "", _JUDGED),
