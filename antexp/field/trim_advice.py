@@ -38,6 +38,11 @@ BOTH_LEGS = "Cut both legs alike."
 """Of a dipole."""
 
 
+def is_far_off(trim: Trim) -> bool:
+    """Tell whether a resonance lies so far off that a cut may not follow from it."""
+    return trim.resonance_mhz is not None and abs(trim.resonance_mhz / trim.target_mhz - 1.0) > FAR_OFF
+
+
 def is_behind_a_line(where: str) -> bool:
     """Tell whether the place of a measurement says that the analyser did not stand at the feed."""
     return _BEHIND_A_LINE.search(where) is not None
@@ -66,6 +71,9 @@ def _step(trim: Trim, leg: str) -> str:
     who = f"“{trim.name}”, specimen {trim.specimen}"
     if trim.cut_m is None:
         return f"{who}: begin with {trim.new_leg_m:.3f} m for {leg}, longer rather than shorter, and measure."
+    if is_far_off(trim):
+        return (f"{who}: cut nothing yet: {trim.resonance_mhz:g} MHz is more than {100 * FAR_OFF:.0f} % off. Look whether "
+                "it is the right antenna, connected, and the right dip of the curve; measure again.")
     if abs(trim.cut_m) < CLOSE_ENOUGH_M:
         return f"{who}: leave it ({1000 * trim.cut_m:+.0f} mm would be right); measure once more at the test's height."
     if trim.cut_m < 0:
@@ -85,7 +93,7 @@ def trim_notices(trims: Sequence[Trim], plan: Plan) -> list[Notice]:
     if behind:
         notices.append(Notice("analyser-behind-line", f"The analyser was behind a line for {_who(behind)}: it does not "
                               "see the feed; measure at the feed, or through a line of whole half waves."))
-    far = [trim for trim in measured if abs((trim.resonance_mhz or 0.0) / trim.target_mhz - 1.0) > FAR_OFF]
+    far = [trim for trim in measured if is_far_off(trim)]
     if far:
         notices.append(Notice("far-from-target", f"Resonance is more than {100 * FAR_OFF:.0f} % off the plan's "
                               f"{far[0].target_mhz:g} MHz for {_who(far)}: is it the right antenna, the right band?"))

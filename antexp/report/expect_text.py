@@ -58,7 +58,7 @@ def expected_answer(expected: ExpectedLosses) -> str:
 def expected_table(expected: ExpectedLosses) -> Table:
     """Return the expectation as a table for the terminal."""
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
-    table.add_column("candidate")
+    table.add_column("candidate", overflow="fold")
     for name in ("Ω/m", "Ω at feed", "wire dB", "between", "mismatch dB", "gap dB"):
         table.add_column(name, justify="right", no_wrap=True)
     for each in expected.candidates:

@@ -8,6 +8,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from antexp.field.trim_advice import is_far_off
 from antexp.field.trimmed import TrimSheet
 from antexp.report.numbers import MINUS, decibels
 
@@ -37,7 +38,10 @@ def trim_answer(sheet: TrimSheet) -> str:
     measured = [trim for trim in sheet.candidates if trim.cut_m is not None]
     if not measured:
         return f"Nothing has been measured yet: these are lengths to begin with for {_target(sheet)}."
-    worst = max(measured, key=lambda trim: abs(trim.cut_m or 0.0))
+    near = [trim for trim in measured if not is_far_off(trim)]
+    if not near:
+        return f"Every measured resonance is far off {_target(sheet)}: measure again before anything is cut."
+    worst = max(near, key=lambda trim: abs(trim.cut_m or 0.0))
     word = "off" if (worst.cut_m or 0.0) >= 0 else "to be added"
     text = (f"For {_target(sheet)} at most {abs(100 * (worst.cut_m or 0.0)):.1f} cm {word} a leg ({worst.name}, "
             f"specimen {worst.specimen})")
@@ -54,7 +58,7 @@ def trim_table(sheet: TrimSheet) -> Table:
     """Return the trims as a table for the terminal."""
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
     for name in ("candidate", "specimen"):
-        table.add_column(name, no_wrap=name == "specimen")
+        table.add_column(name, no_wrap=name == "specimen", overflow="fold")
     for name in ("leg m", "MHz", "new leg m", "cut cm", "kHz/cm", "costs dB"):
         table.add_column(name, justify="right", no_wrap=True)
     for trim in sheet.candidates:

@@ -94,6 +94,8 @@ def test_far_off_the_target_is_asked_about_and_not_costed():
     sheet = trim_sheet(plan_of(), book_of(("copper", "1", 10.1, 7.05, None, "")))
     assert sheet.candidates[0].mistuning_cost_db is None
     assert [notice.code for notice in sheet.warnings] == ["far-from-target", "not-measured"]
+    step = next(step for step in sheet.bench_list if "cut nothing yet" in step)
+    assert "fold back" not in step, "nobody is sent to the cutters by the wrong dip of a curve"
 
 
 def test_contradicting_measurements_are_refused():
