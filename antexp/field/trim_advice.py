@@ -72,8 +72,8 @@ def _step(trim: Trim, leg: str) -> str:
     if trim.cut_m is None:
         return f"{who}: begin with {trim.new_leg_m:.3f} m for {leg}, longer rather than shorter, and measure."
     if is_far_off(trim):
-        return (f"{who}: cut nothing yet: {trim.resonance_mhz:g} MHz is more than {100 * FAR_OFF:.0f} % off. Look whether "
-                "it is the right antenna, connected, and the right dip of the curve; measure again.")
+        return (f"{who}: cut nothing yet: {trim.resonance_mhz:g} MHz is more than {100 * FAR_OFF:.0f} % off. Look "
+                "whether it is the right antenna, connected, and the right dip of the curve; measure again.")
     if abs(trim.cut_m) < CLOSE_ENOUGH_M:
         return f"{who}: leave it ({1000 * trim.cut_m:+.0f} mm would be right); measure once more at the test's height."
     if trim.cut_m < 0:
