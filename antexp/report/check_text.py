@@ -8,6 +8,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from antexp.decibels import DB_PER_S_UNIT
 from antexp.field.doubts import ReadingsCheck
 from antexp.plan.range_check import RangeCheck
 from antexp.plan.range_numbers import RangeFacts
@@ -16,10 +17,15 @@ _FACTS: tuple[tuple[str, str, str], ...] = (
     ("wavelength_m", "wavelength", "m"),
     ("distance_m", "distance of the ends", "m"),
     ("far_field_m", "far field from", "m"),
+    ("place_spacing_wavelengths", "distance of the places", "wavelengths"),
+    ("free_space_loss_db", "loss in free space", "dB"),
+    ("ground_factor_db", "what the ground adds to that field", "dB"),
     ("expected_level_dbm", "level to expect", "dBm"),
     ("noise_level_dbm", "noise in the meter's bandwidth", "dBm"),
+    ("thermal_noise_dbm", "of which the receiver's own at least", "dBm"),
     ("signal_to_noise_db", "signal to noise", "dB"),
     ("reading_scatter_floor_db", "reading scatter that noise alone makes", "dB"),
+    ("noise_bias_db", "by how much noise lifts a mean reading", "dB"),
     ("rounding_sd_db", "scatter that the meter's step makes", "dB"),
     ("height_slope_db_per_m", "level against height", "dB per m"),
     ("geometric_rehang_sd_db", "re-hanging scatter from geometry alone", "dB"),
@@ -86,7 +92,26 @@ def _fact_table(facts: RangeFacts) -> Table:
         value = getattr(facts, key)
         if value is not None:
             table.add_row(name, f"{_number(value)} {unit}")
+        if key == "expected_level_dbm" and facts.expected_level_db_over_s9 is not None:
+            table.add_row("the same on an S meter", s_reading(facts.expected_level_db_over_s9))
+    for name, sag in (facts.sag_m or {}).items():
+        gap = (facts.sag_gap_db or {}).get(name)
+        share = "" if gap is None else f", {_number(gap)} dB"
+        table.add_row(f"sag of “{name}”", f"{_number(sag)} m{share}")
     return table
+
+
+def s_reading(over_s9_db: float) -> str:
+    """Write a level as an S meter shows it, from its distance to S9 in dB: 6 dB a unit, S1 the lowest.
+
+    References
+    ----------
+    IARU Region 1 Technical Recommendation R.1.
+    """
+    if over_s9_db >= 0.5:
+        return f"S9+{over_s9_db:.0f}"
+    unit = round(9 + over_s9_db / DB_PER_S_UNIT)
+    return f"S{unit}" if unit >= 1 else "below S1"
 
 
 def _number(value: float) -> str:
