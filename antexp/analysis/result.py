@@ -159,7 +159,7 @@ class Check:
     worth_a_look : bool
         p below 0.05.
     warning : str or None
-        Code of the warning, where p is below 0.01.
+        Code of the warning: for drift and scatter where p is below 0.05, for the rest below 0.01.
     data : DataFrame
         What the picture shows, one row a swap.
     """

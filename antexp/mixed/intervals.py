@@ -239,4 +239,7 @@ class _Profile:
         row[self.fit._kept] = self.row
         variance = float(self.fit.covariance(row, self.df)[0, 0])
         guess = critical * np.sqrt(variance)
-        return float(guess) if np.isfinite(guess) and guess > 0 else self.fit.step_db
+        # a curvature that says more than all readings span is that of a flat top
+        there = self.fit._likelihood.weight > 0
+        span = float(self.fit._likelihood.high[there].max() - self.fit._likelihood.low[there].min())
+        return float(guess) if 0 < guess <= span else self.fit.step_db

@@ -16,7 +16,7 @@ _NEXT = {
     "wandering": (2, "a bend", "wandering"),
 }
 _NEW_BLOCK = "a new block from there on"
-_WORTH, _WARN = 0.05, 0.01
+_WORTH = 0.05
 
 Floats = NDArray[np.float64]
 
@@ -65,7 +65,7 @@ def drift_form_check(residuals: SwapResiduals, drift: str, reference: str) -> Ch
         answer = f"Nothing says it is not (p = {p:.2g}): no bend, no wander and no jump beyond chance is left over."
     is_reference = residuals.swaps["candidate"] == reference
     data = residuals.swaps.assign(residual_db=residuals.residual_db, reference=is_reference)
-    return Check("drift-form", QUESTION, answer, p, p < _WORTH, "drift-form-not-enough" if p < _WARN else None, data)
+    return Check("drift-form", QUESTION, answer, p, p < _WORTH, "drift-form-not-enough" if p < _WORTH else None, data)
 
 
 def _powers(residuals: SwapResiduals, degree: int) -> Floats:

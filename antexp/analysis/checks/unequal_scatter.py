@@ -9,7 +9,7 @@ from antexp.analysis.checks.swap_residuals import SwapResiduals
 from antexp.analysis.result import Check
 
 QUESTION = "Does one wire scatter more than the others?"
-_WORTH, _WARN = 0.05, 0.01
+_WORTH = 0.05
 
 
 def unequal_scatter_check(residuals: SwapResiduals) -> Check:
@@ -53,4 +53,4 @@ def unequal_scatter_check(residuals: SwapResiduals) -> Check:
         )
     else:
         answer = f"Nothing says so (p = {p:.2g})."
-    return Check("unequal-scatter", QUESTION, answer, p, p < _WORTH, "unequal-scatter" if p < _WARN else None, data)
+    return Check("unequal-scatter", QUESTION, answer, p, p < _WORTH, "unequal-scatter" if p < _WORTH else None, data)
