@@ -23,7 +23,8 @@ class Meter(Frozen):
     Attributes
     ----------
     scale : str
-        One of `antexp.plan.words.SCALES`. Whether the user stated it: ``plan.states("meter.scale")``.
+        ``"dBm"``; ``"minus dBm"``: 67 means −67 dBm; ``"dB"``: higher is stronger; ``"attenuator"``: more is
+        stronger; ``"S units"``.
     step_db : float or None
         Step of the display, dB; None where it was not declared.
     bandwidth_hz : float or None

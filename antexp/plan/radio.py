@@ -38,8 +38,12 @@ class Radio(Frozen):
         What the antenna is connected to, ohms.
     swap_end : str
         The end where antennas are exchanged: ``"source"`` or ``"receiver"``.
-    distance_m, height_m, receive_height_m : float or None
-        Between the ends, and of the two antennas above ground, metres.
+    distance_m : float or None
+        Between the two ends, metres.
+    height_m : float or None
+        Of the antenna that is swapped, above ground, metres.
+    receive_height_m : float or None
+        Of the one that is not, above ground, metres.
     polarisation : str
         ``"vertical"`` or ``"horizontal"``; as the element hangs where it is left out.
     ground : str or None

@@ -1,0 +1,133 @@
+"""The reference page of `results.json` and of the other documents, made from what the results say of themselves."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from antexp.analysis.pilot import Pilot
+from antexp.analysis.result import Check, DriftSeen, Judgement, Opinion, Spread
+from antexp.columns import EXPECTED_LOSSES, GAPS, ORDER_GAPS, REPEATS, TRIM
+from antexp.design.order_document import Order
+from antexp.field.doubts import ReadingsCheck
+from antexp.plan.range_check import RangeCheck
+from antexp.repeats.answer import Answer
+from antexp.repeats.bare_gap import BareGap
+from antexp.repeats.single_hangings import TableAgainstChance
+from antexp.report.docstring_fields import fields_of
+from antexp.report.markdown import code, plain, table
+from antexp.report.reference_files import columns_table
+
+_HEAD = """# Results and other documents
+
+The keys of `results.json`, which `antexp judge -o DIR` writes and `antexp judge --json` prints, and of what the other
+commands print with `--json`. Numbers are not rounded; what is not known is `null`.
+"""
+
+_WARNINGS = ("list", "Each with `code`, one of the [warning codes](warnings.md), and `text`, what it means here.")
+_JSON_KINDS = ((r"^DataFrame.*", "list of rows"), (r"^ndarray.*", "list of lists"), (r"^dict.*", "object"),
+               (r"^(tuple|list) of (?!None)[A-Z]\w+", "list of objects"), (r"\bNone\b", "null"),
+               (r"\b[A-Z]\w+\b", "object"), (r"\btuple\b", "list"), (r"\bstr\b", "text"),
+               (r"\bint\b", "whole number"), (r"\bfloat\b", "number"), (r"\bbool\b", "true or false"))
+
+
+@dataclass(frozen=True)
+class Document:
+    """One document, or a part of one.
+
+    Attributes
+    ----------
+    heading : str
+        What it is called.
+    described : type
+        The result whose fields it holds.
+    without : tuple of str
+        Fields that the document does not hold.
+    besides : dict of str to (str, str)
+        Keys with no field of that name: kind and meaning.
+    """
+
+    heading: str
+    described: type
+    without: tuple[str, ...] = ()
+    besides: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+
+    def keys(self) -> dict[str, tuple[str, str]]:
+        """Return kind and meaning by key."""
+        own = {name: (json_kind(kind), re.sub(r"\bNone\b", "null", meaning))
+               for name, (kind, meaning) in fields_of(self.described).items() if name not in self.without}
+        return {**own, **self.besides}
+
+    def to_markdown(self) -> str:
+        """Return its section of the page."""
+        rows = [(code(name), kind, plain(meaning)) for name, (kind, meaning) in self.keys().items()]
+        return f"## {self.heading}\n\n{table(('key', 'kind', 'meaning'), rows)}"
+
+
+RESULTS = Document("results.json", Judgement, ("day", "budgets"), {
+    "gaps": ("list of rows", "One row a comparison and scope, see below."),
+    "matched_gaps": ("list of rows", "Gaps with the mismatch taken out, where feed impedances or SWR are known."),
+    "gap_budgets": ("list of rows", "Each gap by its shares: mismatch, wire, height, the rest."),
+    "warnings": _WARNINGS,
+})
+DOCUMENTS = (
+    RESULTS,
+    Document("Keys of spread", Spread),
+    Document("Keys of drift", DriftSeen),
+    Document("Items of checks", Check, ("worth_a_look", "warning", "data")),
+    Document("Items of second_opinions", Opinion),
+    Document("antexp check PLAN", RangeCheck, (), {
+        "expected": ("list of rows", "As `candidates` of `antexp expect`."),
+        "sentences": ("list of text", "What physics expects, in words."), "warnings": _WARNINGS,
+        "detectable_db": ("number or null", "The true gap that the day as planned notices.")}),
+    Document("antexp check READINGS", ReadingsCheck, ("name",), {
+        "readings_file": ("text", "The file, or \"the readings table\"."),
+        "can_be_judged": ("true or false", "Whether there is no fault.")}),
+    Document("antexp order", Order, ("table", "recipe", "notices", "minutes_per_swap", "block_starts", "plan_sha256"), {
+        "seed": ("whole number", "Of the draw."),
+        "swaps": ("whole number", "How many."), "blocks": ("whole number", "How many."),
+        "hours": ("number", "Of swapping, breaks not counted."), "warnings": _WARNINGS,
+        "blocks_are": ("text", "Complete, balanced incomplete or incomplete."),
+        "timetable": ("list of rows", "One entry a block."),
+        "follows": ("object", "For each candidate how often it hangs directly after each other."),
+        "hang_again": ("list", "Swaps at which the hanging antenna is lowered and hung again."),
+        "never_in_one_block": ("list", "Pairs that only others tie together."),
+        "rules": ("list of text", "What every order of the set keeps.")}),
+    Document("antexp repeats", Answer, ("order",), {"warnings": _WARNINGS}),
+    Document("antexp gap DB", BareGap),
+    Document("antexp gap --table FILE", TableAgainstChance, ("scatter",), {
+        "hangings": ("whole number", "Rows of the table."),
+        "rehang_sd_db": ("number, dB", "Taken as known."), "reading_sd_db": ("number, dB", "Taken as known."),
+        "readings": ("whole number", "Of each hanging.")}),
+    Document("antexp pilot", Pilot, ("rehang", "reading", "still"), {
+        "rehang_sd_db": ("object", "Scatter between hangings: `sd_db`, limits and degrees of freedom."),
+        "reading_sd_db": ("object or null", "Scatter of readings within a swap, likewise."),
+        "still_sd_db": ("object or null", "Scatter of the hold-still readings about a line, likewise."),
+        "for_the_plan": ("text", "The spreads as lines to paste into the plan.")}),
+)
+
+_ROWS = {
+    GAPS: "`gaps` of `results.json`",
+    REPEATS: "`table` of `antexp repeats`",
+    ORDER_GAPS: "`gaps` of `antexp order`",
+    EXPECTED_LOSSES: "`candidates` of `antexp expect`",
+    TRIM: "`candidates` of `antexp trim`",
+}
+
+
+def results_page() -> str:
+    """Return the page as Markdown."""
+    rows = [f"## Rows of {each.name}\n\n{where}; one row is {each.row}.\n\n{columns_table(each)}"
+            for each, where in _ROWS.items()]
+    others = [each.to_markdown() for each in DOCUMENTS[1:]]
+    return "\n".join([_HEAD, RESULTS.to_markdown(), rows[0], *others, *rows[1:]])
+
+
+def json_kind(kind: str) -> str:
+    """Return a Python kind in the words of JSON."""
+    if kind.startswith("{"):
+        return kind  # its words, one of which it is
+    for pattern, word in _JSON_KINDS:
+        kind = re.sub(pattern, word, kind)
+    return kind
