@@ -12,6 +12,7 @@ import pandas as pd
 from antexp.analysis.best import BestComparison, compare_best
 from antexp.analysis.budget_notices import budget_notices
 from antexp.analysis.checks.collect import check_notices, residual_checks
+from antexp.analysis.checks.own_scatter import own_scatter_notices
 from antexp.analysis.coarse_record import CoarseFit, coarse_fit, coarse_notices, with_levels
 from antexp.analysis.comparisons import Estimates, asked_pairs, family_limits, joined
 from antexp.analysis.day import day_of
@@ -168,6 +169,7 @@ def judge_record(
         *best_notices(settings),
         *budget_notices(budgets, candidates, bench, plan),
         *check_notices(checks),
+        *(own_scatter_notices(these, gaps) if coarse is None else []),
         *receivers_notices(receivers),
         *noise_notices,
         *(look.notices(gaps) if look is not None else []),

@@ -157,9 +157,9 @@ class Check:
     p_value : float
         How often chance alone does as much.
     worth_a_look : bool
-        p below 0.05.
+        p below 0.05; for drift below 0.1.
     warning : str or None
-        Code of the warning: for drift and scatter where p is below 0.05, for the rest below 0.01.
+        Code of the warning: for drift where p is below 0.1, for scatter 0.05, for the rest 0.01.
     data : DataFrame
         What the picture shows, one row a swap.
     """

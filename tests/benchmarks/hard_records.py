@@ -23,7 +23,7 @@ from antexp.field.readings import read_readings
 
 WARN = {
     "drift-form-not-enough", "odd-swap", "unequal-scatter", "carry-over", "coarse-meter", "all-readings-equal",
-    "few-degrees-of-freedom", "small-block", "swap-scatter-at-zero",
+    "rests-on-equal-scatter", "few-degrees-of-freedom", "small-block", "swap-scatter-at-zero",
 }  # fmt: skip
 REHANG, READING = 0.35, 0.25
 Levels = np.ndarray

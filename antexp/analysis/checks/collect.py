@@ -41,5 +41,5 @@ def residual_checks(fitted: ScopedFit, drift: str) -> tuple[Check, ...]:
 
 
 def check_notices(checks: tuple[Check, ...]) -> list[Notice]:
-    """Turn what asks for it into warnings: below 0.05 what endangers the limits, below 0.01 the rest."""
+    """Turn what asks for it into warnings: below 0.1 drift, below 0.05 scatter, below 0.01 the rest."""
     return [Notice(check.warning, f"{check.question} {check.answer}") for check in checks if check.warning is not None]

@@ -97,3 +97,25 @@ def test_warnings_reach_the_judgement_and_the_document():
 def test_a_tiny_record_asks_nothing():
     table = record(1, blocks=1).iloc[:8]
     assert checks_of(table, "none") == {} or all(0 < c.p_value <= 1 for c in checks_of(table, "none").values())
+
+
+@pytest.mark.parametrize(("gap", "rests"), [(-0.4, True), (-0.6, False)])
+def test_a_real_gap_that_its_own_wire_scatters_over_is_named(gap, rests):
+    table = record(7, blocks=5, scatter=0.15)
+    wild = table.loc[table["candidate"] == "D", "swap"].unique()
+    thrown = dict(zip(wild, [-0.5, 0.5, -0.5, 0.5, 0.0], strict=True))
+    table["level_db"] += table["swap"].map(thrown).fillna(0.0)
+    table.loc[table["candidate"] == "D", "level_db"] += gap
+    result = judge(table.drop(columns=["place", "receiver"]), reference="ref", matter_db=1.0)
+    assert result.gaps.set_index("candidate").loc["D", "verdict"] == "real but too small to matter"
+    said = [notice.text for notice in result.warnings if notice.code == "rests-on-equal-scatter"]
+    assert bool(said) == rests
+    assert all("D against ref" in text for text in said)
+
+
+def test_a_plain_real_gap_rests_on_nothing_more():
+    table = record(8, scatter=0.15)
+    table.loc[table["candidate"] == "B", "level_db"] -= 3.0
+    result = judge(table.drop(columns=["place", "receiver"]), reference="ref", matter_db=1.0)
+    assert result.gaps.set_index("candidate").loc["B", "verdict"] == "real and it matters"
+    assert "rests-on-equal-scatter" not in {notice.code for notice in result.warnings}

@@ -1,0 +1,64 @@
+"""Whether a gap that is called real would still be, if its wires were judged by their own scatter."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from antexp.analysis.scopes import ScopedFit
+from antexp.mixed.verdict import REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
+from antexp.notices import Notice
+
+_REAL = (REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL)
+
+
+def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame) -> list[Notice]:
+    """Name the real gaps that rest on the wires scattering alike.
+
+    Parameters
+    ----------
+    fitted : ScopedFit
+        The fit for these specimens.
+    gaps : DataFrame
+        The judgement's gaps.
+
+    Returns
+    -------
+    list of Notice
+
+    Notes
+    -----
+    The variance of a gap as Σ wᵢ²·s², w its weights on the swaps' means and s² the residual variance of the wire that
+    hung, Σr²/Σ(1 − h) over its swaps (as in Welch 1947, Biometrika 34:28), against the critical value of the limits. A
+    test for unequal scatter sees a wire that scatters twice as much in a third of records only; this asks where it
+    matters.
+    """
+    real = gaps[gaps["counts"] & gaps["verdict"].isin(_REAL)]
+    real = real[[against in fitted.record.model.candidates for against in real["against"]]]
+    if real.empty or "walk" in fitted.record.groups:
+        return []
+    codes = fitted.record.rows.groupby("swap", sort=False).ngroup().to_numpy()
+    counts = np.bincount(codes)
+    X = np.column_stack([np.bincount(codes, column) / counts for column in fitted.record.model.X.T])
+    y = np.bincount(codes, fitted.record.level_db) / counts
+    inverse = np.linalg.pinv(X, rcond=1e-9)
+    residual, leverage = y - X @ (inverse @ y), np.einsum("ij,ji->i", X, inverse)
+    wire, names = pd.factorize(fitted.record.rows.drop_duplicates("swap")["candidate"])
+    free = np.bincount(wire, 1.0 - leverage)
+    own = np.bincount(wire, residual**2) / np.maximum(free, 1e-9)
+    pooled = float((residual**2).sum() / max(free.sum(), 1e-9))
+    # a wire with hardly a swap of its own left over is judged by the others' scatter
+    variance = np.where(free > 0.5, own, pooled)[wire]
+    named = []
+    for row in real.to_dict(orient="records"):
+        weights = fitted.record.model.gap(str(row["candidate"]), str(row["against"])) @ inverse
+        factor = np.sqrt(float((weights**2 * variance).sum()) / float((weights**2).sum() * pooled))
+        if factor > 1 and abs(row["gap_db"]) < factor * row["resolution_db"]:
+            named.append(f"{row['candidate']} against {row['against']}")
+    if not named:
+        return []
+    text = (
+        f"Real only if all wires scatter alike: {', '.join(named)}. In this record a wire of the gap scattered more than "
+        "the others, and by its own scatter the gap would not be called real. More hangings of it would tell."
+    )
+    return [Notice("rests-on-equal-scatter", text)]
