@@ -142,7 +142,8 @@ def _neighbours_sentence(order: Order, report: dict[str, Any]) -> list[str]:
 def _blocks_sentence(report: dict[str, Any]) -> str:
     """Say what the blocks hold."""
     return {
-        "complete": "Every candidate hangs in every block.",
+        "complete": "Every candidate that is left hangs in every block still to come." if report["hung"]
+        else "Every candidate hangs in every block.",
         "balanced incomplete": "A block cannot hold all candidates: every candidate hangs equally often, and every "
         "pair of candidates shares a block equally often.",
         "incomplete": "A block does not hold all candidates: who shares a block was searched so that the asked gaps "
