@@ -162,9 +162,9 @@ def coarse_notices(fitted: CoarseFit, drift: str, step_db: float | None) -> list
     """Say that readings were taken as ranges, and what that means here."""
     fit = fitted.intervals
     text = (
-        f"The meter's step of {step_db or fit.step_db:g} dB is coarse beside the scatter of the swaps: rounding sticks to a whole "
-        "swap, and more readings do not average it away. Every reading was therefore taken as a range one step wide "
-        "(interval likelihood), not as a number."
+        f"The meter's step of {step_db or fit.step_db:g} dB is coarse beside the scatter of the swaps: rounding sticks "
+        "to a whole swap, and more readings do not average it away. Every reading was therefore taken as a range one "
+        "step wide (interval likelihood), not as a number."
     )
     if "swap" in fit.at_floor or fit.swap_sd_db < fit.step_db / 3:
         text += " The meter, not the wires or their hanging, limits what this record can tell: a finer step would help."

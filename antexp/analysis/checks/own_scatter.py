@@ -43,7 +43,7 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame) -> list[Notice]:
     y = np.bincount(codes, fitted.record.level_db) / counts
     inverse = np.linalg.pinv(X, rcond=1e-9)
     residual, leverage = y - X @ (inverse @ y), np.einsum("ij,ji->i", X, inverse)
-    wire, names = pd.factorize(fitted.record.rows.drop_duplicates("swap")["candidate"])
+    wire = pd.factorize(fitted.record.rows.drop_duplicates("swap")["candidate"])[0]
     free = np.bincount(wire, 1.0 - leverage)
     own = np.bincount(wire, residual**2) / np.maximum(free, 1e-9)
     pooled = float((residual**2).sum() / max(free.sum(), 1e-9))
@@ -58,7 +58,7 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame) -> list[Notice]:
     if not named:
         return []
     text = (
-        f"Real only if all wires scatter alike: {', '.join(named)}. In this record a wire of the gap scattered more than "
-        "the others, and by its own scatter the gap would not be called real. More hangings of it would tell."
+        f"Real only if all wires scatter alike: {', '.join(named)}. In this record a wire of the gap scattered more "
+        "than the others, and by its own scatter the gap would not be called real. More hangings of it would tell."
     )
     return [Notice("rests-on-equal-scatter", text)]
