@@ -33,9 +33,9 @@ def clear_differences(folder: Path) -> Files:
 
 def nothing_matters(folder: Path) -> Files:
     """Five wires within 0.3 dB of each other, eight blocks; one antenna of each, none of them odd."""
-    gaps = {"copper-clad steel 1.0 mm": -0.05, "aluminium 1.0 mm": 0.1, "zinc-coated steel 2.0 mm": -0.2,
+    gaps = {"copper-clad steel 1.0 mm": -0.05, "aluminium 1.0 mm": -0.05, "zinc-coated steel 2.0 mm": -0.2,
             "brass 1.5 mm": -0.1}
-    return _plain_day(folder, gaps, seed=11, base_db=-48.0, specimen_sd_db=0.0)
+    return _plain_day(folder, gaps, seed=12, base_db=-48.0, specimen_sd_db=0.0)
 
 
 def coarse_meter(folder: Path) -> Files:
