@@ -47,10 +47,10 @@ def files_page() -> str:
 def columns_table(each: Table) -> str:
     """Return a table's columns as Markdown."""
     rows = [
-        (code(column.name), column.kind, column.unit, "yes" if column.required else "no", _meaning(column))
+        (code(column.name), _meaning(column), column.kind, column.unit, "yes" if column.required else "no")
         for column in each.columns
     ]
-    return table(("column", "kind", "unit", "required", "meaning"), rows)
+    return table(("column", "meaning", "kind", "unit", "required"), rows)
 
 
 def _meaning(column: Column) -> str:

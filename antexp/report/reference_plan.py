@@ -53,15 +53,15 @@ def plan_page() -> str:
 
 
 def keys_table(model: type[BaseModel]) -> str:
-    """Return a model's keys as Markdown: kind, unit, what is allowed, default, meaning."""
+    """Return a model's keys as Markdown: meaning, what is allowed, unit, default, kind."""
     meanings = fields_of(model)
     rows = []
     for name, info in model.model_fields.items():
         allowed, unit = allowed_words(info)
         unit = next((words for end, words in _RATES.items() if name.endswith(end)), unit)
         meaning = re.sub(r"\bNone\b", "left out", meanings[name][1])
-        rows.append((code(name), kind_of(info), unit, allowed, _default(info), plain(meaning)))
-    return table(("key", "kind", "unit", "allowed", "default", "meaning"), rows)
+        rows.append((code(name), plain(meaning), allowed, unit, _default(info), kind_of(info)))
+    return table(("key", "meaning", "allowed", "unit", "default", "kind"), rows)
 
 
 def allowed_words(info: FieldInfo) -> tuple[str, str]:
@@ -110,16 +110,16 @@ def _top_table() -> str:
     plan = fields_of(Plan)
     title = Heading.model_fields["title"]
     rows = [
-        (code("candidates"), "list", "names or tables, two or more", "required", plain(plan["candidates"][1])),
-        (code("reference"), "text", "a candidate's name", "the first", plain(plan["reference"][1])),
-        (code("title"), "text", allowed_words(title)[0], _default(title), plain(fields_of(Heading)["title"][1])),
-        (code("frequency_mhz"), "number", "", "", "As in `[radio]`."),
-        (code("hours"), "number", "", "", "As in `[field]`."),
-        (code("matter_db"), "number", "", "", "As in `[question]`."),
-        (code("meter"), "word or table", ", ".join(f'"{word}"' for word in METER_MEANINGS), "", "A word stands for a "
-         "whole table, see below."),
+        (code("candidates"), plain(plan["candidates"][1]), "names or tables, two or more", "required", "list"),
+        (code("reference"), plain(plan["reference"][1]), "a candidate's name", "the first", "text"),
+        (code("title"), plain(fields_of(Heading)["title"][1]), allowed_words(title)[0], _default(title), "text"),
+        (code("frequency_mhz"), "As in `[radio]`.", "", "", "number"),
+        (code("hours"), "As in `[field]`.", "", "", "number"),
+        (code("matter_db"), "As in `[question]`.", "", "", "number"),
+        (code("meter"), "A word stands for a whole table, see below.",
+         ", ".join(f'"{word}"' for word in METER_MEANINGS), "", "word or table"),
     ]
-    return table(("key", "kind", "allowed", "default", "meaning"), rows)
+    return table(("key", "meaning", "allowed", "default", "kind"), rows)
 
 
 def _words_table() -> str:

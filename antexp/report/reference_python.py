@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from importlib import import_module
 
-import antexp
-
 _HEAD = """# Python
 
 The public calls, in the order of the flow. `import antexp` is quick: a call is loaded when it is first used. Faults of
@@ -16,7 +14,7 @@ Names that do not stand here may change; files, commands, results and these call
 
 FLOW = ("read_plan", "make_order", "how_many_repeats", "simulate", "rehearse", "judge")
 
-_KERNEL = ("antexp.mixed.reml.fit_reml",)
+_KERNEL = ("antexp.mixed.fit_reml",)
 
 _CLASSES = {
     "What they return": (
@@ -35,17 +33,12 @@ _CLASSES = {
 
 def python_page() -> str:
     """Return the page as Markdown with the directives that Sphinx fills in."""
-    calls = [_directive("function", f"{_home(name)}.{name}") for name in FLOW]
+    calls = [_directive("function", f"antexp.{name}") for name in FLOW]
     parts = [_HEAD, "## Calls\n", *calls, "## The kernel\n\n`from antexp.mixed import fit_reml`: the mixed model by "
              "itself, arrays in and arrays out.\n", *(_directive("function", name) for name in _KERNEL)]
     for heading, names in _CLASSES.items():
         parts += [f"## {heading}\n", *(_directive("class", name) for name in names)]
     return "\n".join(parts)
-
-
-def _home(name: str) -> str:
-    """Return the module a public call lives in."""
-    return str(getattr(antexp, name).__module__)
 
 
 def _directive(kind: str, name: str) -> str:

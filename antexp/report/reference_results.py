@@ -61,8 +61,8 @@ class Document:
 
     def to_markdown(self) -> str:
         """Return its section of the page."""
-        rows = [(code(name), kind, plain(meaning)) for name, (kind, meaning) in self.keys().items()]
-        return f"## {self.heading}\n\n{table(('key', 'kind', 'meaning'), rows)}"
+        rows = [(code(name), plain(meaning), kind) for name, (kind, meaning) in self.keys().items()]
+        return f"## {self.heading}\n\n{table(('key', 'meaning', 'kind'), rows)}"
 
 
 RESULTS = Document("results.json", Judgement, ("day", "budgets"), {

@@ -73,7 +73,8 @@ def test_a_key_allows_what_a_refusal_says_and_has_its_own_unit():
     assert allowed_words(Field.model_fields["blind"]) == ("true, false (without quotes)", "")
     assert kind_of(Field.model_fields["drift"]) == "word"
     assert kind_of(Candidate.model_fields["feed_ohm"]) == "impedance"
-    assert "| `drift_db_per_hour` | number | dB per hour |" in PAGES["plan.md"]
+    row = next(line for line in PAGES["plan.md"].splitlines() if line.startswith("| `drift_db_per_hour`"))
+    assert "| a number from 0 to 30 | dB per hour | `0.5` | number |" in row
 
 
 def test_kinds_in_the_words_of_json():
