@@ -107,8 +107,9 @@ def test_rerandomisation_is_the_permutation_test_it_claims_to_be(plan, order):
     assert np.mean(np.array(found) <= 0.05) <= 0.3
     table = simulate(plan, order, {"B": -4.0}, seed=3)
     far = rerandomisation_opinion(asked_of(table), order, draws=499)
-    # one of three candidates holds all of B's slots in 3 of 3^5 draws: p cannot fall far below 1/81
-    assert 1 / 500 <= far.numbers["p_value"] < 0.035
+    # one of three candidates holds all of B's slots in 3 of 3^5 free draws, more often in a restricted set: p cannot
+    # fall far below 1/81, and a gap this large is still found at 5 %
+    assert 1 / 500 <= far.numbers["p_value"] < 0.05
     assert far.agrees is True
 
 

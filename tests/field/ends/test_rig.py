@@ -29,12 +29,14 @@ def dummy_rig(rigctld):
     deadline = time.monotonic() + 10
     while True:
         try:
-            socket.create_connection(("127.0.0.1", port), timeout=1).close()
+            # kept open: the server closes the rig when its last client leaves, and may lose one that comes just then
+            first = socket.create_connection(("127.0.0.1", port), timeout=1)
             break
         except OSError:
             assert time.monotonic() < deadline, "rigctld did not start"
             time.sleep(0.05)
     yield f"127.0.0.1:{port}"
+    first.close()
     server.terminate()
     server.wait(10)
 
