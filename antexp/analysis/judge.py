@@ -20,6 +20,7 @@ from antexp.analysis.flat_record import flat_judgement, is_flat
 from antexp.analysis.gap_budgets import gap_budgets
 from antexp.analysis.gap_table import gap_rows
 from antexp.analysis.identifiable import check_identifiable
+from antexp.analysis.in_step import check_in_step
 from antexp.analysis.looks import look_of
 from antexp.analysis.noise_floor import without_noise
 from antexp.analysis.provenance import provenance
@@ -118,6 +119,8 @@ def judge(
     the_bench = bench if bench is None or isinstance(bench, BenchBook) else read_bench_book(bench, the_plan)
     settings, notices = settle(the_plan, reference, compare, confidence, chance, matter_db, drift)
     record = read_readings(readings, plan=the_plan, order=the_order)
+    if the_order is not None:
+        check_in_step(record.table, the_order.table, str(record.path or "readings"))
     return judge_record(record, settings, the_plan, notices, the_order, second_opinions, the_bench)
 
 
