@@ -15,7 +15,6 @@ _NEXT = {
     "none": (1, "a slope", "steady"),
     "steady": (2, "a bend", "curved"),
     "curved": (3, "a further bend", "wandering"),
-    "wandering": (2, "a bend", "wandering"),
 }
 _NEW_BLOCK = "a new block from there on"
 _WORTH = 0.10  # early: a wandering path is hard to see, and makes limits too narrow
@@ -40,7 +39,7 @@ def drift_form_check(residuals: SwapResiduals, drift: str, reference: str) -> Ch
     ----------
     residuals : SwapResiduals
     drift : str
-        The form that was fitted.
+        The form that was fitted: ``none``, ``steady`` or ``curved``.
     reference : str
         Marked in the picture.
 
@@ -52,20 +51,18 @@ def drift_form_check(residuals: SwapResiduals, drift: str, reference: str) -> Ch
     -----
     Three statistics with their exact null distribution by simulation: F of the next power of time in every block; the
     locally best invariant statistic for a random walk within blocks (Nabeya & Tanaka 1988, Ann. Stat. 16:218); the
-    largest jump between neighbours of a block. p is that of the smallest of the three, by the same simulation. With
-    ``wandering`` the path's own walk is still in the residuals, so that only a bend is looked for.
+    largest jump between neighbours of a block. p is that of the smallest of the three, by the same simulation.
     """
     degree, what, better = _NEXT[drift]
     found: list[_Sign] = []
     bend = residuals.extra_f(_powers(residuals, degree))
     if bend is not None:
         found.append(_Sign(*bend, f"{what} in time is left within the blocks", better))
-    if drift != "wandering":
-        found.append(_Sign(*_walk(residuals), "swaps near each other in time are alike: the path wanders", "wandering"))
-        jump = _jump(residuals)
-        if jump is not None:
-            seen, chance, where = jump
-            found.append(_Sign(seen, chance, f"the level seems to jump {where}", _NEW_BLOCK))
+    found.append(_Sign(*_walk(residuals), "swaps near each other in time are alike: the path wanders", "wandering"))
+    jump = _jump(residuals)
+    if jump is not None:
+        seen, chance, where = jump
+        found.append(_Sign(seen, chance, f"the level seems to jump {where}", _NEW_BLOCK))
     p, says, better = _strongest(found)
     if p < _WORTH:
         advice = (f"Start {better}, if something happened then" if better == _NEW_BLOCK

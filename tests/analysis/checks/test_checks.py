@@ -119,3 +119,7 @@ def test_a_plain_real_gap_rests_on_nothing_more():
     result = judge(table.drop(columns=["place", "receiver"]), reference="ref", matter_db=1.0)
     assert result.gaps.set_index("candidate").loc["B", "verdict"] == "real and it matters"
     assert "rests-on-equal-scatter" not in {notice.code for notice in result.warnings}
+
+
+def test_a_wandering_fit_asks_nothing_of_residuals_that_hang_together():
+    assert checks_of(record(1), "wandering") == {}
