@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from antexp.analysis.comparisons import Estimates, Limits, correlation_of
+from antexp.analysis.comparisons import Estimates, Limits, correlation_of, family_limits
 from antexp.analysis.record_model import RecordModel, record_model
 from antexp.analysis.result import Spread
 from antexp.analysis.scopes import THESE, ScopedFit
@@ -61,6 +61,7 @@ class CoarseFit(ScopedFit):
             # where the likelihood has a flat top its curvature says nothing: half the width at two errors does
             lower, upper = self.intervals.limits(rows[i], 2.0, float(df[i]))
             error[i] = (upper - lower) / 4.0
+        error = np.fmax(error, ordinary.standard_error_db)
         return Estimates(tuple(pairs), self.intervals.gaps(rows), _scaled(ordinary.covariance_db2, error), df)
 
     def family(self, pairs: list[tuple[str, str]], confidence: float, chance: float) -> tuple[Estimates, Limits]:
@@ -77,6 +78,13 @@ class CoarseFit(ScopedFit):
             Standard errors are half the width of the limits in critical values.
         limits : Limits
             They need not lie evenly about the estimate.
+
+        Notes
+        -----
+        With few swaps to spare the likelihood of intervals alone gave limits that were too narrow (13 % of days
+        missed with a line in each block of four), and plain numbers are too narrow where the step hides everything.
+        The limits therefore reach as far as the wider of the two on each side, so that they miss no more often than
+        either; the p-values are the larger of the two, which keeps them in step with the limits.
         """
         first = self.estimates(pairs)
         df = first.degrees_of_freedom
@@ -86,10 +94,13 @@ class CoarseFit(ScopedFit):
         found = [self.intervals.limits(row, c, d) for row, c, d in zip(rows, critical, df, strict=True)]
         lower, upper = np.array(found).T
         t = np.array([self.intervals.t_ratio(row, 0.0, d) for row, d in zip(rows, df, strict=True)])
+        plain = family_limits(super().estimates(pairs), confidence, chance)
+        lower, upper = np.fmin(lower, plain.lower_db), np.fmax(upper, plain.upper_db)
         error = (upper - lower) / 2.0 / critical
         detectable = np.array([detectable_gap(*row, chance) for row in zip(error, df, critical, strict=True)])
-        p_value = 2.0 * special.stdtr(df, -np.abs(t))
-        limits = Limits(critical, lower, upper, p_value, family_adjusted_p(t, correlation, df, 2), detectable)
+        p_value = np.fmax(2.0 * special.stdtr(df, -np.abs(t)), plain.p_value)
+        p_adjusted = np.fmax(family_adjusted_p(t, correlation, df, 2), plain.p_adjusted)
+        limits = Limits(critical, lower, upper, p_value, p_adjusted, detectable)
         return replace(first, covariance_db2=_scaled(first.covariance_db2, error)), limits
 
     def spread(self) -> Spread:

@@ -79,7 +79,9 @@ def coarse_limits(models: ScopedModels, Y: Floats, step_db: float, confidence: f
         With the ordinary fit's degrees of freedom, never more than the swaps leave.
     """
     these = models.these
-    ordinary = many_responses(Y, these.model.X, these.groups, these.L, these.at_zero).degrees_of_freedom
+    many = many_responses(Y, these.model.X, these.groups, these.L, these.at_zero, covariances=True)
+    assert many.covariances is not None
+    ordinary = many.degrees_of_freedom
     left = float(int(models.swap.max()) + 1 - these.model.X.shape[1])
     df = np.where(ordinary >= 1, np.minimum(ordinary, left), left)
     m = len(these.pairs)
@@ -88,11 +90,24 @@ def coarse_limits(models: ScopedModels, Y: Floats, step_db: float, confidence: f
     for i, y in enumerate(Y.T):
         fit = fit_intervals(y - step_db / 2.0, y + step_db / 2.0, these.model.X, models.swap)
         covariance = fit.covariance(these.L, float(df[i].min()))
-        critical = family_critical_values(correlations_of(_finite(covariance)[None])[0], df[i], confidence)
-        limits = [fit.limits(row, c, d) for row, c, d in zip(these.L, critical, df[i], strict=True)]
+        correlation = correlations_of(_finite(many.covariances[i])[None])[0]
+        critical = family_critical_values(correlation, df[i], confidence)
+        lower, upper = np.array([fit.limits(row, c, d) for row, c, d in zip(these.L, critical, df[i], strict=True)]).T
+        half = _plain_half_widths(many.standard_errors[i], ordinary[i], correlation, confidence)
         found.gap_db[i], found.covariance_db2[i] = fit.gaps(these.L), covariance
-        found.lower_db[i], found.upper_db[i] = np.array(limits).T
+        found.lower_db[i] = np.fmin(lower, many.estimates[i] - half)
+        found.upper_db[i] = np.fmax(upper, many.estimates[i] + half)
     return found
+
+
+def _plain_half_widths(error: Floats, df: Floats, correlation: Floats, confidence: float) -> Floats:
+    """Return the half widths of the same readings taken as plain numbers, shape (m,); NaN where there are none.
+
+    Limits reach as far as the wider of the two (see `antexp.analysis.coarse_record.CoarseFit.family`).
+    """
+    if not (np.all(np.isfinite(error)) and np.all(error > 0) and np.all(df >= 1)):
+        return np.full(len(error), np.nan)
+    return np.asarray(family_critical_values(correlation, df, confidence) * error)
 
 
 def _finite(covariance: Floats) -> Floats:
