@@ -16,7 +16,7 @@ CODES: dict[str, str] = {
     "drift-form-not-as-planned": "The judgement used another form of drift than the plan declared.",
     "order-not-as-planned": "The record's swaps are not those of the order file.",
     "tied-to-time": "A candidate stood mostly early or mostly late, so that drift and gap can hardly be told apart.",
-    "tied-to-place": "A candidate hung mostly in one place, so that its wire and that support can hardly be told apart.",
+    "tied-to-place": "A candidate hung mostly in one place: its wire and that support can hardly be told apart.",
     "idle-antenna-near": "With several places an antenna that hangs idle within a wavelength changes the level of the "
     "other.",
     "swap-scatter-at-zero": "The readings within a swap scatter as much as the swaps do; the limits rest on the "
@@ -49,7 +49,7 @@ CODES: dict[str, str] = {
     "times-from-swap-numbers": "The readings have no times and there is no order file: the swaps are taken as evenly "
     "spaced by their numbers.",
     "rows-left-out": "Rows with keep = 0 are left out of the judgement.",
-    "words-out-of-step": "A check word of the readings is not the order's for that swap: the two ends may have been out "
+    "words-out-of-step": "A check word of the readings is not the order's for that swap: the two ends may be out "
     "of step.",
     "signs-mixed": "Levels of both signs lie far apart: a minus sign may have been lost.",
     "physics-silent": "The plan does not say enough about a candidate's metal for physics to expect anything of it.",
@@ -82,7 +82,7 @@ CODES: dict[str, str] = {
     "log-bursts": "More than one sample in a thousand of a swap lies far off the others, as interference does.",
     "never-enough": "No number of blocks up to 200 notices the gap that matters with the wanted chance.",
     "rehearsal-disagrees": "The closed form of a chance and its rehearsal differ by more than two points and chance.",
-    "specimens-unseen": "With one specimen each, the scatter between specimens is part of every gap and cannot be seen.",
+    "specimens-unseen": "With one specimen each, the scatter between specimens is in every gap and cannot be seen.",
     "gap-not-explained": "What mismatch, metal, height and sag do not explain of a gap is larger than its uncertainty: "
     "look at crimps, length, height and common-mode current before the metal.",
     "mismatch-decides": "A gap gets another verdict once mismatch is taken out: it is about trim or matching.",

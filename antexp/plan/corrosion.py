@@ -141,14 +141,15 @@ def corrosion_note(candidate: Candidate) -> CorrosionNote:
     CorrosionNote
     """
     place, ends = candidate.lives_where, corrosivity(candidate.lives_where)
+    mildest, harshest = ends or (None, None)
     if candidate.material is None:
-        return CorrosionNote(place, *(ends or (None, None)), "")
+        return CorrosionNote(place, mildest, harshest, "")
     parts, years = _layer(candidate, ends) if candidate.coating else _bare(candidate, ends)
     if place and ends is None:
         parts.append(f"How harsh “{place}” is antexp does not know: say C1 to C5 (ISO 9223) in lives_where.")
     if candidate.insulation_mm is not None:
         parts.insert(0, "Its cover keeps the rain off the metal as long as it is whole; most plastics age in the sun.")
-    return CorrosionNote(place, *(ends or (None, None)), " ".join(part for part in parts if part), years)
+    return CorrosionNote(place, mildest, harshest, " ".join(part for part in parts if part), years)
 
 
 def _layer(candidate: Candidate, ends: tuple[str, str] | None) -> tuple[list[str], tuple[float, float] | None]:

@@ -173,7 +173,7 @@ def test_untied_blocks_are_refused_and_named():
     keep = (table["block"].isin(["b1", "b2"]) & table["candidate"].isin(["ref", "B"])) | (
         table["block"].isin(["b3", "b4"]) & table["candidate"].isin(["C", "D"])
     )
-    with pytest.raises(JudgementError, match="no block ties “ref”, “B” to “C”, “D”|no block ties “ref”, “B” to “D”, “C”"):
+    with pytest.raises(JudgementError, match=r"no block ties “ref”, “B” to (“C”, “D”|“D”, “C”)"):
         judge(table[keep], matter_db=1.0)
 
 
@@ -182,7 +182,7 @@ def test_abba_cannot_carry_a_parabola():
         {"swap": range(1, 9), "block": [1] * 4 + [2] * 4, "candidate": list("ABBA") * 2,
          "minutes": [0.0, 7, 14, 21] * 2, "level_db": np.random.default_rng(3).normal(-50, 1, 8)}
     )  # fmt: skip
-    with pytest.raises(JudgementError, match="curve.*--drift none|--drift steady"):
+    with pytest.raises(JudgementError, match=r"curve.*--drift none|--drift steady"):
         judge(table, drift="curved", matter_db=1.0)
 
 
@@ -236,17 +236,14 @@ def test_walk_loadings_sum_the_steps():
 def test_results_document_keeps_the_contract():
     result = judge(record(), matter_db=1.0)
     document = json.loads(result.to_json())
-    for key in (
-        "reference compare confidence matter_db readings swaps blocks gaps gaps_covariance_db2 could_be_best spread drift "
-        "restricted_log_likelihood warnings provenance"
-    ).split():
-        assert key in document
-    row = document["gaps"][0]
-    for key in (
-        "candidate against gap_db standard_error_db degrees_of_freedom interval_db p_value p_adjusted resolution_db "
-        "detectable_db scope verdict"
-    ).split():
-        assert key in row
+    assert {
+        "reference", "compare", "confidence", "matter_db", "readings", "swaps", "blocks", "gaps", "gaps_covariance_db2",
+        "could_be_best", "spread", "drift", "restricted_log_likelihood", "warnings", "provenance",
+    } <= set(document)  # fmt: skip
+    assert {
+        "candidate", "against", "gap_db", "standard_error_db", "degrees_of_freedom", "interval_db", "p_value",
+        "p_adjusted", "resolution_db", "detectable_db", "scope", "verdict",
+    } <= set(document["gaps"][0])  # fmt: skip
     assert set(document["spread"]) == {
         "rehang_sd_db", "reading_sd_db", "specimen_sd_db", "block_sd_db", "swap_receiver_sd_db"
     }  # fmt: skip

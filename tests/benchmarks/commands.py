@@ -93,7 +93,8 @@ def fit_rows(table: pd.DataFrame) -> None:
             warnings.simplefilter("ignore")
             return sm.MixedLM(built.level_db, built.model.X, groups=table["swap"]).fit(reml=True, method="powell")
 
-    show("fit and Kenward-Roger for 8 gaps, 180 readings", ours, "statsmodels MixedLM (powell, z-based)", seconds(peer, 5))
+    name = "fit and Kenward-Roger for 8 gaps, 180 readings"
+    show(name, ours, "statsmodels MixedLM (powell, z-based)", seconds(peer, 5))
     show("judge() in a warm process", seconds(lambda: judge(table, matter_db=1.0), 10))
 
 

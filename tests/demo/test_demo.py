@@ -42,7 +42,7 @@ def test_the_reading_end_learns_no_names(shown):
 
 def test_the_truth_stands_beside_the_judgement_and_inside_its_limits(shown):
     assert dict(zip(shown.truth["candidate"], shown.truth["true_gap_db"], strict=True)) == TRUE_GAPS_DB
-    inside = (shown.truth["low_db"] <= shown.truth["true_gap_db"]) & (shown.truth["true_gap_db"] <= shown.truth["high_db"])
+    inside = shown.truth["true_gap_db"].between(shown.truth["low_db"], shown.truth["high_db"])
     # all together hold in 95 of 100 days; this is one of them
     assert inside.all()
     steel = shown.truth.set_index("candidate").loc["spring steel, 0.8 mm"]
