@@ -45,9 +45,9 @@ class DayComparison:
         Of all changes together.
     matter_db : float or None, dB
     table : DataFrame, one row a wire
-        ``candidate``; ``earlier_db, earlier_se_db, later_db, later_se_db`` (the gap on each day); ``change_db`` (later
-        less earlier), ``standard_error_db``, ``degrees_of_freedom``, ``low_db``, ``high_db`` (limits for all changes
-        together), ``p_value``, ``p_adjusted``, ``agreement`` (one of `AGREEMENTS`).
+        ``candidate``; ``earlier_db, earlier_se_db, earlier_df, later_db, later_se_db, later_df`` (the gap on each day);
+        ``change_db`` (later less earlier), ``standard_error_db``, ``degrees_of_freedom``, ``low_db``, ``high_db``
+        (limits for all changes together), ``p_value``, ``p_adjusted``, ``agreement`` (one of `AGREEMENTS`).
     p_together : float
         How often days without any change differ by as much somewhere: the smallest of the adjusted p-values.
     only_earlier, only_later : tuple of str
@@ -118,8 +118,9 @@ def compare_days(earlier: Judgement, later: Judgement, *, matter_db: float | Non
     limits = family_limits(change, level, 0.8)
     verdicts = classify(limits.lower_db, limits.upper_db, matter)
     table = pd.DataFrame({
-        "candidate": names, "earlier_db": one.gap_db, "earlier_se_db": np.sqrt(v1), "later_db": other.gap_db,
-        "later_se_db": np.sqrt(v2), "change_db": change.gap_db, "standard_error_db": change.standard_error_db,
+        "candidate": names, "earlier_db": one.gap_db, "earlier_se_db": np.sqrt(v1),
+        "earlier_df": one.degrees_of_freedom, "later_db": other.gap_db, "later_se_db": np.sqrt(v2),
+        "later_df": other.degrees_of_freedom, "change_db": change.gap_db, "standard_error_db": change.standard_error_db,
         "degrees_of_freedom": df, "low_db": limits.lower_db, "high_db": limits.upper_db, "p_value": limits.p_value,
         "p_adjusted": limits.p_adjusted, "agreement": [_agreement(str(verdict)) for verdict in verdicts]})
     finite = limits.p_adjusted[np.isfinite(limits.p_adjusted)]

@@ -37,6 +37,7 @@ def compare_figure(days: DayComparison, axes: Axes | None = None) -> Axes:
         for y, (_, row) in enumerate(rows.iterrows()):
             for shift, day, marker in ((0.16, "earlier", "o"), (-0.16, "later", "D")):
                 colour = QUIET if day == "earlier" else INK
+                reach = stats.t.ppf((1 + days.confidence) / 2, row[f"{day}_df"])
                 gap, half = row[f"{day}_db"], reach * row[f"{day}_se_db"]
                 axes.plot([gap - half, gap + half], [y + shift] * 2, color=colour, linewidth=2, zorder=2,
                           solid_capstyle="butt")

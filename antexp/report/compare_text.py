@@ -67,11 +67,11 @@ def print_days(days: DayComparison, written: tuple[Path, ...] = (), console: Con
 
 def days_table(days: DayComparison) -> Table:
     """Return both days' gaps, the change and its limits as a table."""
-    table = Table(box=SIMPLE_HEAD, pad_edge=False)
-    table.add_column("candidate", min_width=16)
-    for name in ("earlier dB", "later dB", "change dB", "between", "df"):
-        table.add_column(name, justify="right", no_wrap=name in ("between", "df"))
-    table.add_column("so")
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, caption="gaps in dB", caption_justify="left")
+    table.add_column("candidate", min_width=14)
+    for name in ("earlier", "later", "change", "between", "df"):
+        table.add_column(name, justify="right", no_wrap=True)
+    table.add_column("so", min_width=10)
     for row in days.table.sort_values("later_db", ascending=False, kind="stable").to_dict(orient="records"):
         table.add_row(Text(row["candidate"]), decibels(row["earlier_db"], True), decibels(row["later_db"], True),
                       decibels(row["change_db"], True), interval([row["low_db"], row["high_db"]]),

@@ -45,13 +45,11 @@ def test_one_gap_is_welchs_test():
     row = found.table.iloc[0]
     assert row["p_value"] == pytest.approx(reference.pvalue, rel=1e-9)
     assert row["p_adjusted"] == pytest.approx(reference.pvalue, rel=1e-6)  # a family of one
-    limits = reference.confidence_interval(0.95) if hasattr(reference, "confidence_interval") else None
     v1, v2 = sd1**2 / n1, sd2**2 / n2
     df = (v1 + v2) ** 2 / (v1**2 / (n1 - 1) + v2**2 / (n2 - 1))
     assert row["degrees_of_freedom"] == pytest.approx(df)
     half = stats.t.ppf(0.975, df) * (v1 + v2) ** 0.5
     assert (row["low_db"], row["high_db"]) == pytest.approx((-0.6 - half, -0.6 + half), rel=1e-6)
-    assert limits is None or limits.high > limits.low
 
 
 def test_days_that_are_alike_agree_and_one_that_rusted_does_not():
@@ -69,9 +67,9 @@ def test_rough_days_cannot_tell():
 
 
 def test_false_alarms_stay_at_the_stated_rate():
-    # 120 pairs of days without any change; at 5 % more than 13 alarms come once in a thousand
-    alarms = sum(compare_days(day(2 * i, blocks=3), day(2 * i + 1, blocks=3)).p_together < 0.05 for i in range(120))
-    assert alarms <= 13
+    # 40 pairs of days without any change; at 5 % more than 7 alarms come about once in a thousand
+    alarms = sum(compare_days(day(2 * i, blocks=3), day(2 * i + 1, blocks=3)).p_together < 0.05 for i in range(40))
+    assert alarms <= 7
 
 
 @pytest.mark.parametrize("compare", ["reference", "each-other"])
