@@ -27,10 +27,10 @@ Array = NDArray[np.float64]
 # The estimated standard error of the share, relative, at which a level is done. It takes the lattice for random points;
 # up to rank 4 the spread of sixteen shifted lattices was 0.2 to 0.8 of that, above it about as large (checked in
 # tests/mixed/test_union_sampling.py).
-TARGET = 3e-4
+TARGET = 4e-4
 _GAIN_RANK, _GAIN = 4, 0.6
-# Below the first level the adjusted p of any real family is no longer small, and twice the error does. Up to the second
-# the union is nearly certain and plain directions serve better than directions beyond the level.
+# Below the first level the adjusted p of any real family is no longer small, and half again the error does. Up to the
+# second the union is nearly certain and plain directions serve better than directions beyond the level.
 _LOW_LEVEL = 2.0
 _CERTAIN_LEVEL = {1: -0.4, 2: 0.8}
 _BLOCK = 2_048
@@ -165,7 +165,7 @@ def sampled_share(
     products = np.zeros((len(levels), width, width))
     share, error = np.ones(len(levels)), np.full(len(levels), np.inf)
     gain = _GAIN if root.shape[1] <= _GAIN_RANK else 1.0
-    enough = np.where(levels < _LOW_LEVEL, 2.0 * target, target)
+    enough = np.where(levels < _LOW_LEVEL, 1.5 * target, target)
     active = list(range(len(levels)))
     for block in range(_MOST_BLOCKS):
         _add_block(block, views, active, products)
