@@ -27,7 +27,12 @@ def write_starter(path: str | os.PathLike[str]) -> None:
     FileError
         When something stands there already, or the file cannot be written.
     """
+    refuse_existing(path)
+    write_whole(path, starter_plan())
+
+
+def refuse_existing(path: str | os.PathLike[str]) -> None:
+    """Raise a FileError when something stands there already: a new plan overwrites nothing."""
     if os.path.lexists(path):
         raise FileError(Fault("there is something of that name already, and a new plan overwrites nothing", str(path),
                               do="Choose another name, or move it away."))
-    write_whole(path, starter_plan())

@@ -14,8 +14,8 @@ from antexp.report.compare_text import compare_answer, compare_sentences, print_
 
 @pytest.fixture
 def days():
-    rows = [(f"wire {number}", -0.1 * number, 0.2, 12.0, -0.2 * number, 0.15, 15.0, -0.1 * number, 0.25, 20.0, -0.7, 0.5,
-             0.3, 0.5, word) for number, word in enumerate(AGREEMENTS)]
+    rows = [(f"wire {number}", -0.1 * number, 0.2, 12.0, -0.2 * number, 0.15, 15.0, -0.1 * number, 0.25, 20.0, -0.7,
+             0.5, 0.3, 0.5, word) for number, word in enumerate(AGREEMENTS)]
     columns = ["candidate", "earlier_db", "earlier_se_db", "earlier_df", "later_db", "later_se_db", "later_df",
                "change_db", "standard_error_db", "degrees_of_freedom", "low_db", "high_db", "p_value", "p_adjusted",
                "agreement"]
