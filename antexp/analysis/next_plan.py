@@ -81,7 +81,8 @@ def next_plan(folder: str | os.PathLike[str], *, plan: str | os.PathLike[str] | 
     if before.field.sittings and any(sitting.day for sitting in before.field.sittings):
         changes["field.sittings"] = (before.field.sittings, "the dates of last time: put the new ones in")
     after = _changed(before, {key: value for key, (value, _) in changes.items()})
-    text = plan_text(after, head=_head(judgement, before), remarks={key: remark for key, (_, remark) in changes.items()},
+    remarks = {key: remark for key, (_, remark) in changes.items()}
+    text = plan_text(after, head=_head(judgement, before), remarks=remarks,
                      candidate_remarks=_candidate_remarks(judgement, book))
     carried = [f"{len(before.candidates)} candidates", *(f"{key} = {_short(value)} ({remark})"
                                                          for key, (value, remark) in changes.items())]
@@ -136,8 +137,8 @@ def _spreads(judgement: Judgement) -> Change:
         value = seen.sd_db if seen.sd_db > 0 else seen.high_db
         hidden = "" if seen.sd_db > 0 else "could not be seen, so the upper limit stands here; "
         limits = f"between {seen.low_db:.2f} and {_up(seen.high_db):.2f} at {seen.confidence:.0%}"
-        changes[key] = (_up(value), f"{hidden}seen: {seen.sd_db:.2f}, {limits}, {seen.degrees_of_freedom:.0f} degrees of "
-                        "freedom")
+        freedom = f"{seen.degrees_of_freedom:.0f} degrees of freedom"
+        changes[key] = (_up(value), f"{hidden}seen: {seen.sd_db:.2f}, {limits}, {freedom}")
     specimen = judgement.spread.specimen_sd_db
     if specimen is not None and specimen > 0:
         changes["field.specimen_sd_db"] = (_up(specimen), "seen between specimens of one candidate")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from textwrap import wrap
 from typing import Any
 
 from pydantic import BaseModel
@@ -26,7 +27,7 @@ def plan_text(plan: Plan, *, head: Sequence[str] = (), remarks: Mapping[str, str
         Keys that its user gave are written, those that antexp assumed are left out, so that reading the text assumes
         them again.
     head : sequence of str
-        Remarks above the first key, a line each.
+        Remarks above the first key, each on lines of its own.
     remarks : mapping of str to str, optional
         Remarks by key in the long form: ``"field.rehang_sd_db"``; one for a key that is not written stands in its
         table as a line by itself.
@@ -40,7 +41,8 @@ def plan_text(plan: Plan, *, head: Sequence[str] = (), remarks: Mapping[str, str
         the table that the word stands for.
     """
     said = dict(remarks or {})
-    lines = [f"# {line}".rstrip() for line in _one_line_each(head)]
+    lines = [f"# {part}".rstrip() for line in _one_line_each(head)
+             for part in wrap(line, _WIDEST_REMARK, subsequent_indent="   ") or [""]]
     lines += ["", f"title = {_value(plan.title)}"] if lines else [f"title = {_value(plan.title)}"]
     lines.append(f"reference = {_value(plan.reference)}")
     for name, model in TABLES.items():
