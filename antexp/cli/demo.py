@@ -25,4 +25,4 @@ def command(
         return
     from antexp.report.demo_text import print_demonstration
 
-    print_demonstration(shown.fixed_order, shown.judgement, shown.truth, shown.folder)
+    print_demonstration(shown.fixed_order, shown.judgement, shown.truth, shown.folder, shown.choice)

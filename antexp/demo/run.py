@@ -8,13 +8,23 @@ from pathlib import Path
 
 import pandas as pd
 
+from antexp.analysis.choice import Choice, choose
 from antexp.analysis.judge import judge
 from antexp.analysis.result import Judgement
-from antexp.demo.scenario import TRUE_GAPS_DB, day_readings, demo_plan_text, fixed_order_readings
+from antexp.demo.scenario import (
+    LATER_GUST_M_PER_S,
+    LATER_PULL_N,
+    LATER_SPAN_M,
+    TRUE_GAPS_DB,
+    day_readings,
+    demo_plan_text,
+    fixed_order_readings,
+)
 from antexp.design.order import make_order
 from antexp.design.order_file import write_order
 from antexp.files import make_folder, write_whole
 from antexp.plan.reader import read_plan
+from antexp.report.choice_page import write_choice
 from antexp.report.write import write_report
 
 
@@ -34,6 +44,8 @@ class Demonstration:
         Where the files are.
     report : Path
         The report's page.
+    choice : Choice
+        What to buy after that day.
     """
 
     fixed_order: pd.DataFrame
@@ -41,6 +53,7 @@ class Demonstration:
     truth: pd.DataFrame
     folder: Path
     report: Path
+    choice: Choice
 
 
 def run_demo(folder: str | os.PathLike[str]) -> Demonstration:
@@ -71,7 +84,10 @@ def run_demo(folder: str | os.PathLike[str]) -> Demonstration:
     report = write_report(judgement, place)
     truth = truth_beside(judgement)
     write_whole(place / "truth.csv", truth.to_csv(index=False, lineterminator="\n"))
-    return Demonstration(fixed_order_readings(plan), judgement, truth, place, report)
+    choice = choose(place / "readings.csv", plan, place / "order.csv", span_m=LATER_SPAN_M, tension_n=LATER_PULL_N,
+                    gust_m_per_s=LATER_GUST_M_PER_S)
+    write_choice(choice, place, plan)
+    return Demonstration(fixed_order_readings(plan), judgement, truth, place, report, choice)
 
 
 def truth_beside(judgement: Judgement) -> pd.DataFrame:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pandas as pd
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.padding import Padding
@@ -23,6 +24,8 @@ from antexp.report.choice_wording import (
     weak_sentences,
 )
 from antexp.report.scope import scope_sentence
+
+_WIRE_WIDTH, _PADDING = 20, 3
 
 
 def print_choice(choice: Choice, plan: Plan | None = None, written: Path | None = None, sort: str | None = None,
@@ -45,7 +48,8 @@ def print_choice(choice: Choice, plan: Plan | None = None, written: Path | None 
     console.print(Text(choice_answer(choice), style="bold"))
     console.print(Text(scope_sentence(choice.judgement.family, plan)))
     _bullets(console, choice_sentences(choice))
-    console.print(choice_grid(choice, sort, loads=False))
+    for table in choice_grids(choice, console.width, sort, loads=False):
+        console.print(table)
     _loads(choice, sort, console)
     _bullets(console, corrosion_lines(choice))
     _bullets(console, [f"Hanging end on {line}" for line in handling_lines(choice)])
@@ -57,19 +61,49 @@ def print_choice(choice: Choice, plan: Plan | None = None, written: Path | None 
         console.print(f"\nPage: {written}", soft_wrap=True)
 
 
-def choice_grid(choice: Choice, sort: str | None = None, loads: bool | None = None) -> Table:
-    """Return the wires as a table for the terminal, by standing, the group bold."""
+def choice_grids(choice: Choice, width: int, sort: str | None = None, loads: bool | None = None) -> list[Table]:
+    """Return the wires as tables for the terminal, by standing, the group bold; as many as the width asks for.
+
+    Parameters
+    ----------
+    choice : Choice
+    width : int
+        Of the terminal, in letters.
+    sort : str, optional
+    loads : bool, optional
+        As in `antexp.report.choice_table.choice_table`.
+    """
     rows = choice_table(choice, sort, loads)
-    columns = [name for name in rows.columns if name != "standing"]
-    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    columns = [name for name in rows.columns if name not in ("wire", "standing")]
+    parts: list[list[str]] = [[]]
     for name in columns:
-        table.add_column(name, justify="left" if name == "wire" else "right", no_wrap=name == "between",
-                         min_width=18 if name == "wire" else None)
+        if parts[-1] and _grid_width(rows, [*parts[-1], name]) > width:
+            parts.append([])
+        parts[-1].append(name)
+    return [_grid(rows, part) for part in parts]
+
+
+def _grid_width(rows: pd.DataFrame, columns: list[str]) -> int:
+    """Return how wide a table of some columns is at least: contents, and the room rich puts around each column."""
+    return _WIRE_WIDTH + sum(_narrowest(name, rows[name]) + _PADDING for name in columns)
+
+
+def _grid(rows: pd.DataFrame, columns: list[str]) -> Table:
+    """Return one table of some columns."""
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    table.add_column("wire", min_width=_WIRE_WIDTH - _PADDING, overflow="fold")
+    for name in columns:
+        table.add_column(name, justify="right", width=_narrowest(name, rows[name]))
     for standing, inside in rows.groupby("standing", sort=False):
         table.add_row(Text(str(standing), style="italic"))
-        for cells in inside[columns].to_numpy().tolist():
+        for cells in inside[["wire", *columns]].to_numpy().tolist():
             table.add_row(*(Text(str(cell)) for cell in cells), style="bold" if standing == IN_THE_GROUP else "")
     return table
+
+
+def _narrowest(name: str, cells: pd.Series) -> int:
+    """Return the width below which a column is no longer read: its numbers in one piece, the head word by word."""
+    return max([len(word) for word in name.split()] + [len(str(cell)) for cell in cells])
 
 
 def _loads(choice: Choice, sort: str | None, console: Console) -> None:
@@ -77,7 +111,8 @@ def _loads(choice: Choice, sort: str | None, console: Console) -> None:
     console.print(Text(span_sentence(choice)))
     if choice.span is None:
         return
-    console.print(choice_grid(choice, sort, loads=True))
+    for table in choice_grids(choice, console.width, sort, loads=True):
+        console.print(table)
     _bullets(console, weak_sentences(choice))
     for caution in choice.cautions:
         console.print(Padding(Text(f"Caution: {caution}"), (0, 0, 0, 2)))

@@ -10,13 +10,16 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from antexp.analysis.choice import Choice
 from antexp.analysis.result import Judgement
+from antexp.report.demo_choice import print_demo_choice
 from antexp.report.numbers import decibels
 from antexp.report.terminal import print_judgement
 
 
 def print_demonstration(
-    fixed_order: pd.DataFrame, judgement: Judgement, truth: pd.DataFrame, folder: Path, console: Console | None = None
+    fixed_order: pd.DataFrame, judgement: Judgement, truth: pd.DataFrame, folder: Path, choice: Choice,
+    console: Console | None = None,
 ) -> None:
     """Print the demonstration.
 
@@ -30,6 +33,8 @@ def print_demonstration(
         ``candidate, true_gap_db, gap_db, low_db, high_db, verdict``.
     folder : Path
         Where the files are.
+    choice : Choice
+        What to buy after the fair day.
     console : Console, optional
         Where to; left out: standard output.
     """
@@ -44,6 +49,8 @@ def print_demonstration(
     console.print(_truth_table(truth))
     held = int(((truth["low_db"] <= truth["true_gap_db"]) & (truth["true_gap_db"] <= truth["high_db"])).sum())
     console.print(f"{held} of {len(truth)} true gaps lie inside their limits.")
+    _heading(console, "4  What to buy")
+    print_demo_choice(choice, folder, console)
     _heading(console, "Try next")
     for line in _next_steps(folder):
         console.print(Text(f"  {line}"), soft_wrap=True)
@@ -104,5 +111,6 @@ def _next_steps(folder: Path) -> list[str]:
         f"open {folder / 'report.html'}",
         f"antexp judge {folder / 'readings.csv'} --plan {folder / 'plan.toml'} --compare each-other",
         f"antexp repeats {folder / 'plan.toml'}",
+        f"antexp say {folder}",
         "antexp new my-plan.toml",
     ]

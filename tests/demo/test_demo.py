@@ -20,7 +20,7 @@ def shown(tmp_path_factory):
 def test_every_file_of_the_flow_is_there(shown):
     names = {path.name for path in shown.folder.iterdir()}
     assert {"plan.toml", "order.csv", "order.reading-end.csv", "order.json", "readings.csv", "results.json",
-            "report.html", "truth.csv"} <= names  # fmt: skip
+            "report.html", "truth.csv", "choice.html"} <= names  # fmt: skip
 
 
 def test_the_day_is_the_one_described(shown):
@@ -69,7 +69,7 @@ def test_the_path_is_as_described():
 
 def test_the_demo_is_the_same_bytes_twice(shown, tmp_path):
     again = run_demo(tmp_path)
-    for name in ("order.csv", "readings.csv", "results.json", "report.html"):
+    for name in ("order.csv", "readings.csv", "results.json", "report.html", "choice.html"):
         assert (again.folder / name).read_bytes() == (shown.folder / name).read_bytes(), name
 
 
@@ -84,3 +84,16 @@ def test_the_covers_share_is_mismatch_and_the_crimps_is_pointed_at(shown):
         "tinned copper with a poor crimp, 1.0 mm"]
     notice = next(each for each in document["warnings"] if each["code"] == "gap-not-explained")
     assert "poor crimp" in notice["text"] and "spring steel" not in notice["text"]
+
+
+def test_it_ends_in_a_choice_that_can_be_defended(shown):
+    from antexp.report.demo_choice import defence
+
+    assert len(shown.choice.group) >= 2
+    # in truth too: no wire of the group falls short of the best of all by what matters
+    truth = {**TRUE_GAPS_DB, "enamelled copper, 1.0 mm": 0.0}
+    assert all(max(truth.values()) - truth[name] < 1.0 for name in shown.choice.group)
+    text = defence(shown.choice)
+    cheapest = min((wire for wire in shown.choice.wires if wire.name in shown.choice.group),
+                   key=lambda wire: wire.price_per_m)
+    assert f"“{cheapest.name}” can be defended" in text and "by less than 1 dB, if at all" in text

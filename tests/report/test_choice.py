@@ -108,3 +108,19 @@ def test_the_files(choice, plan, tmp_path):
     write_choice(choice, tmp_path / "new", plan)
     assert {path.name for path in (tmp_path / "new").iterdir()} == {
         "choice.html", "choice-price.svg", "choice-price.png", "choice-mass.svg", "choice-mass.png"}
+
+
+@pytest.mark.parametrize("width", [60, 80, 100, 160])
+def test_the_terminal_shows_every_column_at_any_width(choice, plan, width):
+    from io import StringIO
+
+    from rich.console import Console
+
+    from antexp.report.choice_text import print_choice
+
+    console = Console(file=StringIO(), width=width)
+    print_choice(choice, plan, console=console)
+    text = console.file.getvalue()
+    assert max(map(len, text.splitlines())) <= width
+    for cell in choice_table(choice).drop(columns=["wire", "standing"]).iloc[0]:
+        assert cell in text, cell
