@@ -70,6 +70,10 @@ def run() -> None:
     except InputError as error:
         _say_faults(error)
         sys.exit(2)
+    except SystemExit as stop:
+        if isinstance(stop.__context__, BrokenPipeError):
+            sys.exit(0)  # the reader has seen enough: no fault of the input, no defect
+        raise
     except KeyboardInterrupt:
         print("antexp: stopped; nothing half-written was left behind.", file=sys.stderr)
         sys.exit(130)
