@@ -52,6 +52,7 @@ class Kept:
     path : Path
         The archive, or the folder it was opened into.
     files : tuple of KeptFile
+        Name, role, length in bytes and digest of each.
     sha256 : str
         Digest of the archive.
     same_bytes : bool

@@ -50,8 +50,9 @@ class Wire:
     Attributes
     ----------
     name : str
+        The candidate.
     standing : str
-        One of `STANDINGS`.
+        "in the group", "open", "weaker" or "too weak"; `STANDINGS` says what each means.
     gap_db : float, dB
         To the best of the others.
     interval_db : tuple of float, dB
@@ -98,9 +99,10 @@ class Wire:
     def to_dict(self) -> dict[str, Any]:
         """Return the wire as the `choose` document holds it."""
         found = asdict(self)
+        load = found.pop("load")
         ends = [float(end) if np.isfinite(end) else None for end in self.interval_db]
         gap = self.gap_db if np.isfinite(self.gap_db) else None
-        return {**found, **found.pop("load"), "interval_db": ends, "gap_db": gap,
+        return {**found, **load, "interval_db": ends, "gap_db": gap,
                 "handling_notes": list(self.handling_notes)}
 
 

@@ -44,6 +44,7 @@ class DayComparison:
     confidence : float
         Of all changes together.
     matter_db : float or None, dB
+        The smallest change that matters.
     table : DataFrame, one row a wire
         ``candidate``; ``earlier_db, earlier_se_db, earlier_df, later_db, later_se_db, later_df`` (the gap on each day);
         ``change_db`` (later less earlier), ``standard_error_db``, ``degrees_of_freedom``, ``low_db``, ``high_db``

@@ -6,8 +6,12 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from antexp.analysis.archive import Kept
+from antexp.analysis.choice import IN_THE_GROUP, OPEN, STANDINGS, TOO_WEAK, WEAKER, Choice, Wire
+from antexp.analysis.compare_days import DayComparison
 from antexp.analysis.pilot import Pilot
 from antexp.analysis.result import Check, DriftSeen, Judgement, Opinion, Spread
+from antexp.analysis.wire_loads import WireLoad
 from antexp.columns import EXPECTED_LOSSES, GAPS, ORDER_GAPS, REPEATS, TRIM
 from antexp.design.order_document import Order
 from antexp.field.doubts import ReadingsCheck
@@ -30,6 +34,15 @@ _JSON_KINDS = ((r"^DataFrame.*", "list of rows"), (r"^ndarray.*", "list of lists
                (r"^(tuple|list) of (?!None)[A-Z]\w+", "list of objects"), (r"\bNone\b", "null"),
                (r"\b[A-Z]\w+\b", "object"), (r"\btuple\b", "list"), (r"\bstr\b", "text"),
                (r"\bint\b", "whole number"), (r"\bfloat\b", "number"), (r"\bbool\b", "true or false"))
+
+
+def json_kind(kind: str) -> str:
+    """Return a Python kind in the words of JSON."""
+    if kind.startswith("{"):
+        return kind  # its words, one of which it is
+    for pattern, word in _JSON_KINDS:
+        kind = re.sub(pattern, word, kind)
+    return kind
 
 
 @dataclass(frozen=True)
@@ -105,6 +118,18 @@ DOCUMENTS = (
         "reading_sd_db": ("object or null", "Scatter of readings within a swap, likewise."),
         "still_sd_db": ("object or null", "Scatter of the hold-still readings about a line, likewise."),
         "for_the_plan": ("text", "The spreads as lines to paste into the plan.")}),
+    Document("antexp choose", Choice, ("judgement", "swap_minutes"), {
+        **{key: RESULTS.keys()[key] for key in ("title", "reference", "confidence", "matter_db", "could_be_best")},
+        **{key: ("list of text", f"The wires of which one says: {STANDINGS[standing]}.")
+           for key, standing in (("group", IN_THE_GROUP), ("open", OPEN), ("weaker", WEAKER), ("too_weak", TOO_WEAK))},
+        "minutes_per_swap": ("number or null, minutes", "Median over all timed swaps."),
+        "swaps_timed": ("whole number", "How many that rests on."), "warnings": _WARNINGS}),
+    Document("Items of wires", Wire, ("load",), {
+        **Document("", WireLoad).keys(),
+        "corrosion": ("object", "By where it will live: `place`, `low` and `high` (ISO 9223), `text`, `years`.")}),
+    Document("antexp compare", DayComparison, ("table",), {
+        "changes": ("list of rows", f"One row a wire: {fields_of(DayComparison)['table'][1]}")}),
+    Document("antexp keep, antexp open", Kept),
 )
 
 _ROWS = {
@@ -122,12 +147,3 @@ def results_page() -> str:
             for each, where in _ROWS.items()]
     others = [each.to_markdown() for each in DOCUMENTS[1:]]
     return "\n".join([_HEAD, RESULTS.to_markdown(), rows[0], *others, *rows[1:]])
-
-
-def json_kind(kind: str) -> str:
-    """Return a Python kind in the words of JSON."""
-    if kind.startswith("{"):
-        return kind  # its words, one of which it is
-    for pattern, word in _JSON_KINDS:
-        kind = re.sub(pattern, word, kind)
-    return kind

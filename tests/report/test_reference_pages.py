@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 import antexp
+from antexp.analysis.choice import choose
 from antexp.analysis.judge import judge
 from antexp.cli.main import app
 from antexp.cli.reference_pages import reference_pages
@@ -66,6 +67,9 @@ def test_the_keys_on_the_page_are_those_of_real_documents():
     assert _keys("antexp check READINGS") == set(check_readings(EXAMPLE / "readings.csv", plan).to_dict())
     assert _keys("antexp order") == set(order_report(make_order(plan)))
     assert _keys("antexp gap DB") == set(bare_gap(2.0).to_dict())
+    chosen = choose(EXAMPLE / "readings.csv", plan, EXAMPLE / "order.csv").to_dict()
+    assert _keys("antexp choose") == set(chosen)
+    assert _keys("Items of wires") == set(chosen["wires"][0])
 
 
 def test_a_key_allows_what_a_refusal_says_and_has_its_own_unit():
