@@ -109,7 +109,7 @@ def keep(folder: str | os.PathLike[str], archive: str | os.PathLike[str], *,
         raise JudgementError(Fault("these files do not judge to these results", str(files.folder / RESULTS_NAME),
                                    _difference(files, again), do="Judge them again with antexp judge … -o into this "
                                    "folder, then keep it; name an order or bench book that stands elsewhere."))
-    contents, kept = _collect(again[0], files.order, files.bench, also)
+    contents, kept = _collect(again[0], files, also)
     data = _packed(contents, kept, again[0])
     write_whole(archive, data)
     return Kept(Path(archive), tuple(kept), hashlib.sha256(data).hexdigest(), True)
@@ -179,17 +179,17 @@ def _difference(files: JudgedFiles, again: tuple[JudgedFiles, bytes] | None) -> 
     return "; ".join([f"they differ in {', '.join(keys) or 'provenance'}", *moved])
 
 
-def _collect(used: JudgedFiles, order: Path | None, bench: Path | None,
-             also: tuple[str | os.PathLike[str], ...]) -> tuple[dict[str, bytes], list[KeptFile]]:
+def _collect(used: JudgedFiles, found: JudgedFiles, also: tuple[str | os.PathLike[str], ...]
+             ) -> tuple[dict[str, bytes], list[KeptFile]]:
     """Read everything that goes into the archive; all faults of names at once."""
     assert used.readings is not None
     wanted: list[tuple[Path, str]] = [(used.folder / RESULTS_NAME, "results"), (used.readings, "readings")]
-    wanted += [(path, role) for path, role in ((used.plan, "plan"), (used.order, "order"), (used.bench, "bench book"))
-               if path is not None]
-    wanted += [(path, "also") for path in (order, bench) if path is not None and path not in (used.order, used.bench)]
-    if order is not None:
-        wanted += [(path, "also") for path in (order.with_suffix(".reading-end.csv"), order.with_suffix(".json"),
-                                               order.with_suffix(".svg"), order.with_suffix(".png"))]
+    wanted += [(path, role) for path, role in ((used.plan, "plan"), (used.bench, "bench book")) if path is not None]
+    wanted += [(path, "order") for path in used.orders]
+    taken = (*used.orders, used.bench)
+    wanted += [(path, "also") for path in (*found.orders, found.bench) if path is not None and path not in taken]
+    wanted += [(order.with_suffix(end), "also") for order in found.orders
+               for end in (".reading-end.csv", ".json", ".svg", ".png")]
     wanted.append((used.readings.with_name(f"{used.readings.stem}.looks.json"), "look log"))
     wanted += [(used.folder / name, "report") for name in _BESIDE]
     wanted += [(path, "picture") for path in sorted(used.folder.iterdir()) if path.suffix in _PICTURES]

@@ -7,7 +7,7 @@ import hashlib
 import inspect
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from pathlib import Path
 from typing import Any
@@ -34,8 +34,10 @@ class JudgedFiles:
         The results file as it stands.
     document : dict
         What it says.
-    plan, readings, order, bench : Path or None
+    plan, readings, bench : Path or None
         The files it was made from, as far as they were found or given.
+    orders : tuple of Path
+        The order files that it may have been made from; after `judge_again` the one that it was, or none.
     """
 
     folder: Path
@@ -43,8 +45,8 @@ class JudgedFiles:
     document: dict[str, Any]
     plan: Path | None
     readings: Path | None
-    order: Path | None
     bench: Path | None
+    orders: tuple[Path, ...] = ()
 
 
 def find_judged(folder: str | os.PathLike[str], *, plan: str | os.PathLike[str] | None = None,
@@ -82,9 +84,10 @@ def find_judged(folder: str | os.PathLike[str], *, plan: str | os.PathLike[str] 
     if faults:
         raise JudgementError(faults)
     others = [file for file in files if file.suffix.lower() == ".csv" and file != return_readings]
-    return JudgedFiles(place, raw, document, return_plan, return_readings,
-                       Path(order) if order is not None else _by_columns(others, ORDER.names, len(ORDER.names)),
-                       Path(bench) if bench is not None else _by_columns(others, BENCH_BOOK.names, 2))
+    benches = (Path(bench),) if bench is not None else _by_columns(others, BENCH_BOOK.names, 2)
+    orders = (Path(order),) if order is not None else _by_columns(others, ORDER.names, len(ORDER.names))
+    return JudgedFiles(place, raw, document, return_plan, return_readings, benches[0] if len(benches) == 1 else None,
+                       orders)
 
 
 def judge_again(files: JudgedFiles) -> tuple[JudgedFiles, bytes] | None:
@@ -106,13 +109,13 @@ def judge_again(files: JudgedFiles) -> tuple[JudgedFiles, bytes] | None:
     settings = files.document["provenance"].get("settings", {})
     asked = {name: value for name, value in settings.items() if name in inspect.signature(judge).parameters}
     first: tuple[JudgedFiles, bytes] | None = None
-    for order, bench in product(dict.fromkeys((files.order, None)), dict.fromkeys((files.bench, None))):
+    for order, bench in product((*files.orders, None), dict.fromkeys((files.bench, None))):
         try:
             found = judge(files.readings, files.plan, order, **asked, bench=bench,
                           second_opinions=bool(files.document.get("second_opinions")))
         except InputError:
             continue
-        used = JudgedFiles(files.folder, files.results, files.document, files.plan, files.readings, order, bench)
+        used = replace(files, bench=bench, orders=() if order is None else (order,))
         again = (used, found.to_json().encode("utf-8"))
         if again[1] == files.results:
             return again
@@ -146,8 +149,8 @@ def _by_digest(given: str | os.PathLike[str] | None, files: list[Path], suffix: 
                  and hashlib.sha256(file.read_bytes()).hexdigest() == digest), None)
 
 
-def _by_columns(files: list[Path], columns: tuple[str, ...], least: int) -> Path | None:
-    """Return the only table with these columns; None where there is none, or several."""
+def _by_columns(files: list[Path], columns: tuple[str, ...], least: int) -> tuple[Path, ...]:
+    """Return the tables that have these columns and no others."""
     found = []
     for file in files:
         try:
@@ -158,4 +161,4 @@ def _by_columns(files: list[Path], columns: tuple[str, ...], least: int) -> Path
         known = [name for name in head if name in columns]
         if known and "candidate" in known and len(known) == len(head) and len(known) >= least:
             found.append(file)
-    return found[0] if len(found) == 1 else None
+    return tuple(found)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import os
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,7 +16,7 @@ from antexp.analysis.result import Judgement
 from antexp.analysis.results_file import read_results
 from antexp.analysis.variance_limits import ScatterEstimate, plain_scatter, scatter_behind_means
 from antexp.design.order_file import read_order
-from antexp.errors import Fault, JudgementError
+from antexp.errors import Fault, InputError, JudgementError
 from antexp.field.bench_book import BenchBook, read_bench_book
 from antexp.field.readings import read_readings
 from antexp.files import read_raw
@@ -158,7 +159,10 @@ def _minutes(files: JudgedFiles, plan: Plan) -> SwapMinutes:
     """Return how long swaps took; nothing without the readings."""
     if files.readings is None:
         return SwapMinutes(None, 0, {})
-    return swap_minutes(read_readings(files.readings, plan, None if files.order is None else read_order(files.order)))
+    for order in (*files.orders, None):
+        with suppress(InputError):  # an order of another day, or none where the readings name no wires
+            return swap_minutes(read_readings(files.readings, plan, None if order is None else read_order(order)))
+    return SwapMinutes(None, 0, {})
 
 
 def _swap_minutes(minutes: SwapMinutes, plan: Plan) -> Change:

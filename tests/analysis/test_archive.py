@@ -246,3 +246,13 @@ def test_no_archive_at_all(tmp_path):
     zipfile.ZipFile(empty, "w").close()
     (tmp_path / "e.zip").write_bytes(empty.getvalue())
     refused(tmp_path / "e.zip", tmp_path, "not an archive that antexp keep wrote")
+
+
+def test_of_several_orders_the_one_that_was_followed_is_found(made, tmp_path):
+    folder = copy(made, tmp_path)
+    text = (made / "order.csv").read_text(encoding="utf-8")
+    (folder / "another.csv").write_text(text.replace("steel", "clad"), encoding="utf-8")
+    kept = keep(folder, tmp_path / "a.zip")
+    roles = {file.name: file.role for file in kept.files}
+    assert (roles["order.csv"], roles["another.csv"]) == ("order", "also")
+    assert open_archive(tmp_path / "a.zip", tmp_path / "new").same_bytes
