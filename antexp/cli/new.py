@@ -28,8 +28,8 @@ def command(
 
         write_starter(plan)
     if json:
-        typer.echo(json_format.dumps({"written": str(plan), "files": [str(path) for path in written],
-                                      "carried": list(carried)}, ensure_ascii=False))
+        more = {} if source is None else {"files": [str(path) for path in written], "carried": list(carried)}
+        typer.echo(json_format.dumps({"written": str(plan), **more}, ensure_ascii=False))
         return
     for line in carried:
         print(f"Carried over: {line}")
