@@ -53,7 +53,7 @@ def read_results(where: str | os.PathLike[str]) -> Judgement:
     document = results_document(read_raw(path, "results file", MAX_BYTES), str(path))
     try:
         return _judgement(document)
-    except (KeyError, TypeError, ValueError, AttributeError, IndexError) as error:
+    except (KeyError, TypeError, ValueError, AttributeError, IndexError, OverflowError) as error:
         raise JudgementError(Fault("the results file is not as antexp writes it", str(path),
                                    f"{type(error).__name__}: {error}"[:120], do=_ADVICE)) from None
 
@@ -69,9 +69,11 @@ def results_document(raw: bytes, name: str) -> dict[str, Any]:
     text = decode_text(raw, name, "results file")
     try:
         document = json.loads(text)
+        json.dumps(document, ensure_ascii=False).encode("utf-8")  # half of a surrogate pair can never be written
     except (ValueError, RecursionError) as error:
         raise JudgementError(Fault("the results file is not JSON", name, str(error)[:80], do=_ADVICE)) from None
-    if not isinstance(document, dict) or not {"gaps", "reference", "provenance"} <= set(document):
+    if (not isinstance(document, dict) or not {"gaps", "reference", "provenance"} <= set(document)
+            or not isinstance(document["provenance"], dict)):
         raise JudgementError(Fault("this is not the results file of a judgement", name, do=_ADVICE))
     return document
 

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import os
+import re
 from pathlib import Path
 from typing import Any
 
@@ -13,14 +14,19 @@ import pandas as pd
 
 import antexp
 from antexp.design.order_document import Order
-from antexp.design.precision import GapPrecision
+from antexp.design.stored_order import StoredOrder, read_stored
 from antexp.errors import Fault, OrderError
-from antexp.files import read_text, write_all_whole
-from antexp.notices import Notice
+from antexp.files import decode_text, read_raw, write_all_whole
+from antexp.spreadsheet import csv_text, plain_cell
 
 COLUMNS: tuple[str, ...] = ("swap", "block", "position", "minutes", "word", "candidate", "specimen", "place", "role")
 READING_END_COLUMNS: tuple[str, ...] = COLUMNS[:5]
 _ROLES = ("candidate", "reference")
+_COUNT = re.compile(r"[0-9]{1,9}")
+_MINUTES = re.compile(r"\+?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
+_MOST_MINUTES = 1e6  # two years: no block lasts that long
+_MAX_BYTES = 64 * 2**20  # far beyond any day; a file above it is something else
+_MOST_FAULTS, _LONGEST_SHOWN = 100, 80  # of a message that somebody is to read
 
 
 def companions(path: str | os.PathLike[str]) -> tuple[Path, Path]:
@@ -93,30 +99,39 @@ def read_order(path: str | os.PathLike[str]) -> Order:
     FileError, OrderError
         When a file cannot be read, or a row is not a swap; all faults at once.
     """
-    rows = list(csv.reader(io.StringIO(read_text(path, "order file"))))
-    header = [name.strip() for name in rows[0]]
+    rows = _rows(path)
+    header = [name.strip() for name in rows[0][1]] if rows else []
     missing = [name for name in COLUMNS if name not in header]
     if missing:
-        raise OrderError(Fault("the order file lacks columns", f"{path}, line 1", ", ".join(header),
+        raise OrderError(Fault("the order file lacks columns", f"{path}, line 1", ", ".join(header[:15])[:300],
                                ", ".join(COLUMNS), f"Missing: {', '.join(missing)}."))
     faults: list[Fault] = []
-    table = _table([dict(zip(header, row, strict=False)) for row in rows[1:] if any(row)], str(path), faults)
+    table = _table(header, rows[1:], str(path), faults)
     if faults:
-        raise OrderError(faults)
+        raise OrderError(faults[:_MOST_FAULTS])
     _, recipe = companions(path)
-    stored = _stored(recipe) if recipe.is_file() else {}
+    stored = read_stored(recipe) if recipe.is_file() else StoredOrder()
     return Order(
-        table=table,
-        seed=stored.get("seed"),
-        recipe=stored.get("recipe", {}),
-        precision_kept=stored.get("precision_kept"),
-        gaps=tuple(GapPrecision(**gap) for gap in stored.get("gaps", ())),
-        notices=tuple(Notice(**notice) for notice in stored.get("warnings", ())),
-        minutes_per_swap=stored.get("minutes_per_swap"),
-        block_starts=tuple(stored.get("block_starts", ())),
-        hung=stored.get("hung", 0),
-        plan_sha256=stored.get("plan_sha256"),
+        table=table, seed=stored.seed, recipe=stored.recipe, precision_kept=stored.precision_kept, gaps=stored.gaps,
+        notices=stored.warnings, minutes_per_swap=stored.minutes_per_swap, block_starts=stored.block_starts,
+        hung=stored.hung, plan_sha256=stored.plan_sha256,
     )
+
+
+def _rows(path: str | os.PathLike[str]) -> list[tuple[int, list[str]]]:
+    """Return the filled rows of the order file with their lines."""
+    text = decode_text(read_raw(path, "order file", _MAX_BYTES), path, "order file")
+    reader = csv.reader(io.StringIO(text), strict=True, skipinitialspace=True)
+    rows, line = [], 1
+    try:
+        for row in reader:
+            if any(cell.strip() for cell in row):
+                rows.append((line, row))
+            line = reader.line_num + 1
+    except csv.Error as error:
+        raise OrderError(Fault("a row cannot be taken apart into cells", f"{path}, line {line}", str(error),
+                               do="Cells in quotes must end with a quote; make the order again.")) from None
+    return rows
 
 
 def _document(order: Order) -> dict[str, Any]:
@@ -134,55 +149,68 @@ def _document(order: Order) -> dict[str, Any]:
 
 def _csv(table: pd.DataFrame, columns: tuple[str, ...]) -> str:
     """Return columns of the table as CSV text; minutes lose trailing zeros."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(columns)
-    for row in table[list(columns)].itertuples(index=False):
-        writer.writerow([f"{value:.10g}" if isinstance(value, float) else value for value in row])
-    return text.getvalue()
+    rows = table[list(columns)].itertuples(index=False)
+    return csv_text(columns, ([f"{value:.10g}" if isinstance(value, float) else value for value in row]
+                              for row in rows))
 
 
-def _table(rows: list[dict[str, str]], path: str, faults: list[Fault]) -> pd.DataFrame:
+def _table(header: list[str], rows: list[tuple[int, list[str]]], path: str, faults: list[Fault]) -> pd.DataFrame:
     """Check the rows and return them typed; faults are collected."""
-    previous: int = 0
-    for line, row in enumerate(rows, start=2):
+    previous = 0
+    found = []
+    for line, cells in rows:
+        row = dict(zip(header, map(plain_cell, map(str.strip, cells)), strict=False))
         where = f"{path}, line {line}"
-        for name, kind in (("swap", int), ("position", int), ("minutes", float)):
-            try:
-                kind(row.get(name, ""))
-            except ValueError:
-                faults.append(Fault(f"{name} is not a number", f"{where}, column {name}", repr(row.get(name, ""))))
-        for name in ("block", "candidate", "word"):
-            if not row.get(name, "").strip():
-                faults.append(Fault(f"{name} is blank", f"{where}, column {name}"))
-        if row.get("role") not in _ROLES:
-            faults.append(Fault("unknown role", f"{where}, column role", repr(row.get("role", "")), ", ".join(_ROLES)))
-        if row.get("swap", "").strip().isdecimal():
+        if len(cells) != len(header):
+            faults.append(Fault("a row has not as many cells as the header", where, f"{len(cells)} cells",
+                                f"{len(header)} cells"))
+            continue
+        _check_row(row, where, faults)
+        if row["role"] not in _ROLES:
+            faults.append(Fault("unknown role", f"{where}, column role", _shown(row["role"]), ", ".join(_ROLES)))
+        if _COUNT.fullmatch(row["swap"]):
             if int(row["swap"]) <= previous:
                 faults.append(Fault("swap numbers do not rise", f"{where}, column swap", row["swap"],
                                     f"above {previous}", "Swaps are numbered over the whole experiment."))
             previous = int(row["swap"])
-    references = list(dict.fromkeys(row.get("candidate", "") for row in rows if row.get("role") == "reference"))
+        found.append(row)
+    _check_reference(found, path, faults)
+    table = pd.DataFrame(found, columns=list(COLUMNS))
+    return table if faults else table.astype({"swap": int, "position": int, "minutes": float})
+
+
+def _check_row(row: dict[str, str], where: str, faults: list[Fault]) -> None:
+    """Check the numbers and names of one row."""
+    for name in ("swap", "position"):
+        if not _COUNT.fullmatch(row[name]):
+            faults.append(Fault(f"{name} is not a number", f"{where}, column {name}", _shown(row[name]),
+                                "a whole number from 0"))
+    if not (_MINUTES.fullmatch(row["minutes"]) and float(row["minutes"]) <= _MOST_MINUTES):
+        faults.append(Fault("minutes is not a number", f"{where}, column minutes", _shown(row["minutes"]),
+                            "minutes from the start of the block"))
+    for name in ("block", "candidate", "word"):
+        if not row[name]:
+            faults.append(Fault(f"{name} is blank", f"{where}, column {name}"))
+
+
+def _check_reference(rows: list[dict[str, str]], path: str, faults: list[Fault]) -> None:
+    """Check that one candidate, and it alone, is the reference."""
+    references = list(dict.fromkeys(row["candidate"] for row in rows if row["role"] == "reference"))
     if rows and len(references) != 1:
-        faults.append(Fault("the order needs one reference", f"{path}, column role", ", ".join(references) or "none",
+        faults.append(Fault("the order needs one reference", f"{path}, column role",
+                            ", ".join(map(_short, references[:10])) or "none",
                             "one candidate whose every swap has the role reference"))
-    elif any(row.get("role") == "candidate" and row.get("candidate") == references[0] for row in rows):
-        faults.append(Fault("the reference also hangs as a candidate", f"{path}, column role", references[0]))
-    if not rows:
+    elif any(row["role"] == "candidate" and row["candidate"] == references[0] for row in rows):
+        faults.append(Fault("the reference also hangs as a candidate", f"{path}, column role", _short(references[0])))
+    if not rows and not faults:
         faults.append(Fault("the order file has no swaps", path))
-    table = pd.DataFrame(rows, columns=list(COLUMNS))
-    if faults:
-        return table
-    return table.astype({"swap": int, "position": int, "minutes": float})
 
 
-def _stored(path: Path) -> dict[str, Any]:
-    """Read the recipe file."""
-    try:
-        found = json.loads(read_text(path, "recipe of the order"))
-    except json.JSONDecodeError as error:
-        raise OrderError(Fault("the recipe of the order is not JSON", f"{path}, line {error.lineno}",
-                               do="Make the order again, or move the file away.")) from None
-    if not isinstance(found, dict):
-        raise OrderError(Fault("the recipe of the order is not a JSON object", str(path)))
-    return found
+def _short(text: str) -> str:
+    """Return a cell for a message, not without end."""
+    return text if len(text) <= _LONGEST_SHOWN else f"{text[:_LONGEST_SHOWN]}…"
+
+
+def _shown(text: str) -> str:
+    """Return a cell for a message in quotes."""
+    return repr(_short(text))

@@ -129,7 +129,7 @@ def redraw(recipe: Recipe | Mapping[str, Any], draws: int, seed: int | np.random
     while got < draws:
         some = _draw(recipe, 4 * _CHUNK, rng)
         tried += 4 * _CHUNK
-        if got == 0 and tried > _HOPELESS:
+        if tried > _HOPELESS * (got + 1):
             raise OrderError(Fault("the recipe's own rules and threshold admit no order", "recipe of the order",
                                    f"threshold {recipe.threshold:g}", do="Make the order again from the plan."))
         good = some.variances <= recipe.threshold

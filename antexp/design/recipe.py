@@ -8,8 +8,10 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import TypeAdapter, ValidationError
 
 from antexp.design.information import Slots
+from antexp.design.stored_order import stored_faults
 from antexp.errors import Fault, OrderError
 
 
@@ -130,9 +132,32 @@ class Recipe:
         if missing:
             raise OrderError(Fault("the recipe is not complete", "recipe of the order", "", "",
                                    f"Missing: {', '.join(sorted(missing))}. Make the order again."))
-        return cls(**{key: _tuples(value) for key, value in stored.items() if key in wanted})
+        try:
+            recipe = TypeAdapter(cls).validate_python({key: stored[key] for key in wanted})
+        except ValidationError as error:
+            raise OrderError(stored_faults(error, "recipe of the order")) from None
+        wrong = recipe.contradiction()
+        if wrong:
+            raise OrderError(Fault("the recipe contradicts itself", "recipe of the order", wrong,
+                                   do="Make the order again."))
+        return recipe
 
-
-def _tuples(value: Any) -> Any:
-    """Return lists as tuples, inside out."""
-    return tuple(_tuples(item) for item in value) if isinstance(value, list | tuple) else value
+    def contradiction(self) -> str:
+        """Return what in the recipe does not fit together; empty where all does."""
+        slots, names = len(self.block), len(self.names)
+        columns = {name: getattr(self, name) for name in ("place", "minutes", "fixed", "fixed_specimens")}
+        wrong = [name for name, column in columns.items() if len(column) != slots]
+        if wrong or not slots:
+            return f"{slots} slots, and {', '.join(wrong)} of another length" if slots else "no slots"
+        ranges = (
+            ("names", (names,), 2, 10_000), ("places", (self.places,), 1, 1000), ("seed", (self.seed,), 0, 2**128),
+            ("block", self.block, 0, slots - 1), ("place", self.place, 0, self.places - 1),
+            ("fixed", self.fixed, -1, names - 1), ("labels", self.labels, 0, names - 1),
+            ("classes", tuple(code for each in self.classes for code in each), 0, names - 1),
+            ("specimens", self.specimens, 1, 10_000),
+            ("fixed_specimens", self.fixed_specimens, -1, max(self.specimens, default=1) - 1))
+        outside = [f"{name} {value}, allowed {low} to {high}" for name, values, low, high in ranges
+                   for value in {min(values, default=low), max(values, default=low)} if not low <= value <= high]
+        if len(self.labels) != sum(code < 0 for code in self.fixed) or len(self.specimens) != names:
+            outside.append("labels or specimens that do not belong to its slots and names")
+        return "; ".join(outside)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import os
 import re
 from collections.abc import Iterable, Sequence
@@ -14,31 +12,15 @@ from antexp.errors import Fault, ReadingsError
 from antexp.field.csv_table import read_csv_table
 from antexp.field.record_book import Row
 from antexp.files import write_whole
+from antexp.spreadsheet import csv_text
 
-_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")
-_FORMULA = re.compile(r"[=+\-@\t\r]")
-_CONTROL = re.compile(r"[\x00-\x1f\x7f\u2028\u2029]+")
-
-
-def safe_cell(text: str) -> str:
-    """Return text that no spreadsheet takes for a formula: such text gets a leading quote mark, numbers do not."""
-    flat = _CONTROL.sub(" ", text)
-    return f"'{flat}" if _FORMULA.match(flat) and not _NUMBER.fullmatch(flat) else flat
-
-
-def plain_cell(text: str) -> str:
-    """Return a cell as it was before `safe_cell`."""
-    return text[1:] if re.match(r"'[=+\-@]", text) else text
+_LONGEST_ENTRY = 9  # digits; a number of thousands of them is none that a page counted up to
+_LARGEST_HEAD = 100_000  # bytes; a file that holds a head alone is shorter
 
 
 def to_csv(columns: Sequence[str], rows: Iterable[Row]) -> str:
     """Return rows as CSV text."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(columns)
-    for row in rows:
-        writer.writerow([safe_cell(row.get(name, "")) for name in columns])
-    return text.getvalue()
+    return csv_text(columns, ([row.get(name, "") for name in columns] for row in rows))
 
 
 @dataclass(frozen=True)
@@ -93,7 +75,7 @@ def read_end_file(path: str | os.PathLike[str], columns: Sequence[str], what: st
         raise ReadingsError(Fault(f"this {what} was written by neither a page nor the recorder", f"{path}, line 1",
                                   ", ".join(list(cells.columns)[:15]), "", f"Missing: {', '.join(missing)}."))
     texts = {name: cells.texts(name) for name in cells.columns}
-    rows = tuple({name: plain_cell(texts[name][place]) for name in texts} for place in range(len(cells)))
+    rows = tuple({name: texts[name][place] for name in texts} for place in range(len(cells)))
     faults = [Fault("entry is not a number that rises", f"{path}, line {line}, column entry", rows[place]["entry"])
               for place, line in enumerate(cells.lines) if not _entry_rises(rows, place)]
     if faults:
@@ -103,17 +85,22 @@ def read_end_file(path: str | os.PathLike[str], columns: Sequence[str], what: st
 
 def _entry_rises(rows: Sequence[Row], place: int) -> bool:
     entry = rows[place]["entry"]
-    if not entry.isascii() or not entry.isdigit() or int(entry) < 1:
+    if not _is_count(entry) or int(entry) < 1:
         return False
     before = rows[place - 1]["entry"] if place else "1"
-    return not (before.isascii() and before.isdigit()) or int(before) <= int(entry)
+    return not _is_count(before) or int(before) <= int(entry)
+
+
+def _is_count(text: str) -> bool:
+    return text.isascii() and text.isdigit() and len(text) <= _LONGEST_ENTRY
 
 
 def _bare_head(path: str | os.PathLike[str]) -> tuple[str, ...]:
     """Return the columns of a file that holds a head and nothing else yet; none of any other file."""
     try:
-        text = Path(path).read_text(encoding="utf-8-sig").strip()
-    except (OSError, UnicodeDecodeError, ValueError):
+        with open(path, "rb") as stream:
+            text = stream.read(_LARGEST_HEAD).decode("utf-8-sig").strip()
+    except (OSError, ValueError):
         return ()
     return () if "\n" in text else tuple(text.split(","))
 

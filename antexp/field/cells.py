@@ -15,6 +15,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antexp.errors import Fault, ReadingsError
+from antexp.spreadsheet import plain_cell
 
 
 @dataclass(frozen=True)
@@ -33,9 +34,9 @@ class Column:
     values: Sequence[object]
 
     def texts(self) -> NDArray[np.object_]:
-        """Return each row's cell as text without surrounding spaces, shape (n_rows,)."""
+        """Return each row's cell as text without surrounding spaces and formula marks, shape (n_rows,)."""
         texts = np.empty(len(self.values), dtype=object)
-        texts[:] = [text_of(value) for value in self.values]
+        texts[:] = [plain_cell(text_of(value)) for value in self.values]
         return texts[self.codes]
 
     def given(self) -> NDArray[np.object_]:

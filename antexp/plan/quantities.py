@@ -19,6 +19,7 @@ from pydantic_core import PydanticCustomError
 
 from antexp.plan.nearest import nearest
 from antexp.plan.sittings import Sitting, clash, parse_sitting
+from antexp.spreadsheet import is_formula
 
 LONGEST_NAME = 120
 MOST_SITTINGS = 100
@@ -109,9 +110,10 @@ def line_of_text(longest: int = 200, *, label: bool = False) -> PlainValidator:
             raise refuse(f"has the invisible character U+{ord(hidden[0]):04X}", allowed, "Take it out.")
         if label and value != value.strip():
             raise refuse("has blanks at its beginning or end", allowed, "Take them off.")
-        if label and value[0] in "=+-@":
-            raise refuse(f"begins with {value[0]}", "a name that a spreadsheet does not take for a formula",
-                         "Put a letter or digit first.")
+        if label and is_formula(value):
+            sign = value.lstrip("' ")[0]
+            raise refuse(f"begins with {sign}" if sign in "=+-@＝＋－＠" else "has a semicolon before a sign",
+                         "a name that a spreadsheet does not take for a formula", "Put a letter or digit first.")
         return value
 
     return PlainValidator(check)

@@ -12,11 +12,12 @@ from difflib import get_close_matches
 
 from antexp.decibels import read_s_units
 from antexp.errors import Fault, RepeatsError
-from antexp.files import read_text
+from antexp.files import decode_text, read_raw
 
 COLUMNS = ("name", "level_db", "level_low_db", "level_high_db", "level_s", "swr")
 SCALES = ("dBm", "minus dBm", "dB", "attenuator", "S units")
 MOST_ROWS = 100
+_MAX_BYTES = 2**20  # a hundred rows are a few kilobytes
 _HALF_S_UNIT_DB = 3.0  # IARU Region 1 Technical Recommendation R.1: 6 dB a unit
 
 
@@ -67,8 +68,9 @@ def read_single_hangings(path: str | os.PathLike[str], scale: str | None = None)
     """
     if scale is not None and scale not in SCALES:
         raise RepeatsError(Fault("scale is not known", got=repr(scale), allowed=", ".join(SCALES)))
-    rows = _rows(read_text(path, "table of single hangings"))
     where = str(path)
+    rows = _rows(decode_text(read_raw(path, "table of single hangings", _MAX_BYTES), path, "table of single hangings"),
+                 where)
     _check_head(rows[0][1], where)
     faults: list[Fault] = []
     hangings = [_hanging(_named(rows[0][1], cells), line, where, faults) for line, cells in rows[1:]]
@@ -80,12 +82,20 @@ def read_single_hangings(path: str | os.PathLike[str], scale: str | None = None)
     return tuple(Hanging(h.name, sign * h.level_db, h.half_range_db, h.swr, h.line) for h in found)
 
 
-def _rows(text: str) -> list[tuple[int, list[str]]]:
+def _rows(text: str, where: str) -> list[tuple[int, list[str]]]:
     """Split the text into rows of cells with their line numbers; blank lines are left out."""
     head = text.split("\n", 1)[0]
     delimiter = max((",", ";", "\t"), key=head.count)
     reader = csv.reader(io.StringIO(text), delimiter=delimiter)
-    return [(reader.line_num, [cell.strip() for cell in row]) for row in reader if any(cell.strip() for cell in row)]
+    try:
+        rows = [(reader.line_num, [cell.strip() for cell in row]) for row in reader
+                if any(cell.strip() for cell in row)]
+    except csv.Error as error:
+        raise RepeatsError(Fault("a row cannot be taken apart into cells", f"{where}, line {reader.line_num}",
+                                 str(error), do="Is a quote opened and never closed?")) from None
+    if not rows:
+        raise RepeatsError(Fault("the table of single hangings is empty", where))
+    return rows
 
 
 def _named(head: list[str], cells: list[str]) -> dict[str, str]:

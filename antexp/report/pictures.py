@@ -7,6 +7,7 @@ import re
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.text import Text
 
 from antexp.report.style import house_style
 
@@ -42,15 +43,18 @@ def inline_svg(axes: Axes, title: str, prefix: str) -> str:
 def as_png(axes: Axes, dots_per_inch: int = 150) -> bytes:
     """Return the figure that holds the axes as PNG."""
     buffer = io.BytesIO()
-    _figure(axes).savefig(buffer, format="png", dpi=dots_per_inch, metadata={"Software": None})
+    with house_style():
+        _figure(axes).savefig(buffer, format="png", dpi=dots_per_inch, metadata={"Software": None})
     return buffer.getvalue()
 
 
 def _figure(axes: Axes) -> Figure:
-    """Return the top figure of axes."""
+    """Return the top figure of axes, every text in it plain: a name between dollar signs is no formula."""
     figure = axes.figure
     while not isinstance(figure, Figure):
         figure = figure.get_figure()
+    for text in figure.findobj(Text):
+        text.set_parse_math(False)
     return figure
 
 

@@ -62,6 +62,7 @@ def house_style() -> Iterator[None]:
         "ytick.color": INK,
         "axes.edgecolor": QUIET,
         "svg.hashsalt": "antexp",
+        "text.parse_math": False,  # a name may hold dollar signs
         "figure.dpi": 100,
     }
     with sns.axes_style("whitegrid"), mpl.rc_context(settings):

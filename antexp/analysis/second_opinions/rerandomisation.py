@@ -47,6 +47,8 @@ def rerandomisation_opinion(asked: Asked, order: Order | None, draws: int = DRAW
         return Opinion(METHOD, None, "Not made: it needs the order file with its recipe (--order).")
     recipe = Recipe.from_dict(order.recipe)
     slots = _slots(asked, order)
+    if len(recipe.block) != len(order.table) or not set(order.table["candidate"].astype(str)) <= set(recipe.names):
+        slots = "the recipe beside the order file is that of another order"
     if isinstance(slots, str):
         return Opinion(METHOD, None, f"Not comparable: {slots}.")
     codes = sorted(set(recipe.labels))

@@ -1,12 +1,12 @@
-/* CSV with every cell safe to open in a spreadsheet: text that one would take for a formula gets a leading quote mark,
+/* CSV with every cell safe to open in a spreadsheet: text that one would take for a formula gets a quote mark before it,
    which is taken off again when the file is read here. Numbers stay numbers. */
-var NUMBER = /^[+-]?(\d+(\.\d*)?|\.\d+)$/;
-var FORMULA = /^[=+\-@\t\r]/;
+var NUMBER = /^[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?$/;
+var FORMULA = /(^|;)(?=[ ']*[=+\-@＝＋－＠])/g, MARKED = /(^|;)'(?=[ ']*[=+\-@＝＋－＠])/g;
 
 function cellText(value) {
   var text = value === undefined || value === null ? "" : String(value);
   text = text.replace(/[\u0000-\u001f\u007f\u2028\u2029]+/g, " ");
-  if (FORMULA.test(text) && !NUMBER.test(text)) text = "'" + text;
+  if (!NUMBER.test(text)) text = text.replace(FORMULA, "$1'");
   return /[",\n\r]|^\s|\s$/.test(text) ? '"' + text.replace(/"/g, '""') + '"' : text;
 }
 
@@ -47,7 +47,7 @@ function fromCsv(text) {
       var row = {};
       if (cells.length !== names.length) throw new Error("Line " + (place + 2) + " is not as long as the head of the table.");
       names.forEach(function (name, at) {
-        row[name] = /^'[=+\-@]/.test(cells[at]) ? cells[at].slice(1) : cells[at];
+        row[name] = cells[at].replace(MARKED, "$1");
       });
       return row;
     })

@@ -4,11 +4,12 @@ import random
 
 import pytest
 
-from antexp.field.book_file import plain_cell, safe_cell, to_csv
+from antexp.field.book_file import to_csv
 from antexp.field.clocks import other_clock
 from antexp.field.page_parts import source
 from antexp.field.record_book import Book, again_leaves_out, wrong_wire_leaves_out
 from antexp.field.typed_level import odd_question, parse_level
+from antexp.spreadsheet import plain_cell, safe_cell
 
 KINDS = ("reading", "noise", "wanders", "skip", "enough", "remark", "again", "wrong", "undo", "back")
 
@@ -92,7 +93,8 @@ def test_the_same_levels_are_asked_about(run_js):
 
 
 CELLS = ["", "plain", "=1+1", "+3", "-67.2", "-x", "@a", "a,b", 'say "so"', " lead", "two\nlines", "\ttab", "'quoted",
-         "S9+10", "-1-2", "=", "+", "ä—ö", "67.", ".5"]
+         "S9+10", "-1-2", "=", "+", "ä—ö", "67.", ".5", "'=1", "''-x", "a;=1+1", "a; '@x;+1", "＝1", " =1", "3;-2",
+         "1e5", "-1e5", "' =1", "'", "a=1", "-67;-68"]
 
 
 def test_cells_are_written_the_same_way_and_read_back(run_js):
