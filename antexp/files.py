@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
+import re
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import BinaryIO
 
 from antexp.errors import Fault, FileError
+
+_CONTROL = re.compile(r"[\x01-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
+_UNWRITABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff]")
 
 
 def read_text(path: str | os.PathLike[str], what: str) -> str:
@@ -100,7 +105,8 @@ def decode_text(raw: bytes, path: str | os.PathLike[str], what: str) -> str:
     Raises
     ------
     FileError
-        When the bytes are not UTF-8 or hold nothing.
+        When the bytes are not UTF-8, hold nothing, or hold control characters besides tab and line ends (NUL is left
+        to the reader, which can say more of it).
     """
     try:
         text = raw.decode("utf-8-sig")
@@ -111,7 +117,23 @@ def decode_text(raw: bytes, path: str | os.PathLike[str], what: str) -> str:
                               "Save it again as UTF-8 (a spreadsheet calls it CSV UTF-8).")) from None
     if not text.strip():
         raise FileError(Fault(f"the {what} is empty", str(path)))
+    hidden = _CONTROL.search(text)
+    if hidden:
+        line = text.count("\n", 0, hidden.start()) + 1
+        raise FileError(Fault(f"the {what} holds control characters", f"{path}, line {line}",
+                              f"U+{ord(hidden[0]):04X}", do="They could steer a terminal: take them out."))
     return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def has_unwritable(document: object) -> bool:
+    """Tell whether a JSON document has text with control characters, or half of a surrogate pair, in it."""
+    left = [document]
+    while left:
+        value = left.pop()
+        if isinstance(value, str) and _UNWRITABLE.search(value):
+            return True
+        left += [*value, *value.values()] if isinstance(value, dict) else value if isinstance(value, list) else []
+    return False
 
 
 def write_whole(path: str | os.PathLike[str], content: str | bytes) -> None:
@@ -143,7 +165,12 @@ def write_all_whole(contents: Mapping[str | os.PathLike[str], str | bytes]) -> N
     Raises
     ------
     FileError
-        As `write_whole`; then none of the files was touched.
+        As `write_whole`; then the files are as they were.
+
+    Notes
+    -----
+    Processes that write into the same folder take turns, so that what stands there in the end is all of one of them;
+    where the system has no locks on folders (Windows, some network disks) they do not.
     """
     waiting: list[tuple[str, Path]] = []
     target = Path()
@@ -154,8 +181,8 @@ def write_all_whole(contents: Mapping[str | os.PathLike[str], str | bytes]) -> N
                 raise FileError(Fault("a folder stands where a file is to be written", str(path),
                                       do="Name a file, or move the folder."))
             waiting.append((_write_beside(target, content), target))
-        for temporary, target in waiting:
-            os.replace(temporary, target)
+        with _turns({target.parent for _, target in waiting}):
+            _put_in_place(waiting)
     except OSError as error:
         raise FileError(Fault("the file cannot be written", str(target), error.strerror or str(error),
                               do="Nothing was changed. Choose another folder with -o.")) from None
@@ -164,9 +191,66 @@ def write_all_whole(contents: Mapping[str | os.PathLike[str], str | bytes]) -> N
             Path(temporary).unlink(missing_ok=True)
 
 
+def _put_in_place(waiting: list[tuple[str, Path]]) -> None:
+    """Give the new files their names; when one cannot have it, those before it get their old content back."""
+    if len(waiting) == 1:
+        os.replace(*waiting[0])
+        return
+    before: list[tuple[Path, str]] = []
+    try:
+        for temporary, target in waiting:
+            old = f"{temporary.removesuffix('.part')}.old.part"
+            before.append((target, old if _linked(target, old) else ""))
+            os.replace(temporary, target)
+    except BaseException:
+        for target, old in reversed(before):
+            if old:
+                os.replace(old, target)
+            else:
+                target.unlink(missing_ok=True)
+        raise
+    finally:
+        for _, old in before:
+            if old:
+                Path(old).unlink(missing_ok=True)
+
+
+def _linked(target: Path, name: str) -> bool:
+    """Give a file a second name, so that its content is not lost; False where there is no such file."""
+    try:
+        os.link(target, name, follow_symlinks=False)
+    except FileNotFoundError:
+        return False
+    except (OSError, NotImplementedError):  # a disk without second names: the content itself is kept
+        data = target.read_bytes()
+        Path(name).write_bytes(data)
+    return True
+
+
+@contextlib.contextmanager
+def _turns(folders: Iterable[Path]) -> Iterator[None]:
+    """Hold the folders while files in them are replaced; another process that asks for one of them waits."""
+    try:
+        import fcntl
+    except ImportError:  # Windows has no locks on folders
+        yield
+        return
+    handles: list[int] = []
+    try:
+        for folder in sorted(folders):  # always in this order: nobody waits for one who waits for him
+            with contextlib.suppress(OSError):  # a network disk may have no locks
+                handles.append(os.open(folder, os.O_RDONLY))
+                fcntl.flock(handles[-1], fcntl.LOCK_EX)
+        yield
+    finally:
+        for handle in handles:
+            os.close(handle)
+
+
 def _write_beside(target: Path, content: str | bytes) -> str:
     """Write content to a fresh file in the target's folder, synced to disk, and return its name."""
-    data = content.encode("utf-8") if isinstance(content, str) else content
+    # the one text that UTF-8 cannot hold is from a file's name that is none: a question mark stands for it
+    data = content.encode("utf-8", "replace") if isinstance(content, str) else content
     handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}.", suffix=".part")
     try:
         with os.fdopen(handle, "wb") as stream:

@@ -226,7 +226,8 @@ def _manifest(raw: bytes | None, members: dict[str, bytes], name: str) -> dict[s
     try:
         manifest = json.loads(raw or b"")
         listed = {str(entry["name"]): KeptFile(**entry) for entry in manifest["files"]}
-        known = manifest["format"] == FORMAT and RESULTS_NAME in listed
+        known = manifest["format"] == FORMAT and RESULTS_NAME in listed and all(
+            isinstance(text, str) for file in listed.values() for text in (file.name, file.role, file.sha256))
     except (ValueError, TypeError, KeyError, RecursionError):
         known, listed = False, {}
     if not known:

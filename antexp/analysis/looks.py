@@ -199,10 +199,10 @@ def _read_log(path: Path) -> list[dict[str, object]]:
         return []
     try:
         found = json.loads(read_text(path, "log of looks"))
-    except (json.JSONDecodeError, FileError):
+    except (ValueError, RecursionError):  # FileError is a ValueError, and so is a number of 5000 digits
         return []
     looks = found.get("looks", []) if isinstance(found, dict) else []
-    return [entry for entry in looks if isinstance(entry, dict)]
+    return [entry for entry in looks if isinstance(entry, dict)] if isinstance(looks, list) else []
 
 
 def _complete_blocks(record: Record, order: Order | None) -> int:

@@ -13,7 +13,7 @@ import pandas as pd
 
 from antexp.analysis.result import GAP_COLUMNS, Day, DriftSeen, Judgement, Spread
 from antexp.errors import Fault, JudgementError
-from antexp.files import decode_text, read_raw
+from antexp.files import decode_text, has_unwritable, read_raw
 from antexp.mixed.verdict import VERDICTS
 from antexp.notices import Notice
 
@@ -69,9 +69,10 @@ def results_document(raw: bytes, name: str) -> dict[str, Any]:
     text = decode_text(raw, name, "results file")
     try:
         document = json.loads(text)
-        json.dumps(document, ensure_ascii=False).encode("utf-8")  # half of a surrogate pair can never be written
     except (ValueError, RecursionError) as error:
         raise JudgementError(Fault("the results file is not JSON", name, str(error)[:80], do=_ADVICE)) from None
+    if has_unwritable(document):
+        raise JudgementError(Fault("the results file has text with control characters in it", name, do=_ADVICE))
     if (not isinstance(document, dict) or not {"gaps", "reference", "provenance"} <= set(document)
             or not isinstance(document["provenance"], dict)):
         raise JudgementError(Fault("this is not the results file of a judgement", name, do=_ADVICE))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import sys
 import traceback
 
@@ -63,6 +64,9 @@ app.command("gap", context_settings={"ignore_unknown_options": True})(gap.comman
 
 def run() -> None:
     """Run the command; exit status 0 done, 2 the input is at fault, 1 a defect of antexp."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a name that the terminal cannot show is no reason to stop
+            stream.reconfigure(errors="backslashreplace")
     if len(sys.argv) == 1:
         sys.argv.append("--help")  # no words at all is a question, not a fault
     try:

@@ -121,6 +121,8 @@ def read_order(path: str | os.PathLike[str]) -> Order:
 def _rows(path: str | os.PathLike[str]) -> list[tuple[int, list[str]]]:
     """Return the filled rows of the order file with their lines."""
     text = decode_text(read_raw(path, "order file", _MAX_BYTES), path, "order file")
+    if "\0" in text:
+        raise OrderError(Fault("the order file holds NUL bytes", str(path), do="It is damaged: make the order again."))
     reader = csv.reader(io.StringIO(text), strict=True, skipinitialspace=True)
     rows, line = [], 1
     try:

@@ -16,6 +16,7 @@ from antexp.design.order_file import companions, order_files
 from antexp.design.setup_test import HANG, RE_HANGINGS, SETUP_STEPS
 from antexp.errors import Fault, OrderError
 from antexp.files import write_all_whole
+from antexp.spreadsheet import csv_text
 
 FORM_COLUMNS: tuple[str, ...] = ("swap", "word", "step", "reading", "minutes", "level_db", "attenuator_db", "do")
 
@@ -101,7 +102,8 @@ def write_pilot(order: Order, path: str | os.PathLike[str]) -> tuple[Path, ...]:
     """
     form = Path(path).with_name(f"{Path(path).stem}.form.csv")
     files = order_files(order, path)
-    files[form] = pilot_form(order).assign(candidate=order.reference).to_csv(index=False, lineterminator="\n")
+    rows = pilot_form(order).assign(candidate=order.reference)
+    files[form] = csv_text(list(rows.columns), rows.itertuples(index=False))
     write_all_whole(files)
     return Path(path), *companions(path), form
 

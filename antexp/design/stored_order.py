@@ -11,7 +11,7 @@ from pydantic import ConfigDict, TypeAdapter, ValidationError, with_config
 
 from antexp.design.precision import GapPrecision
 from antexp.errors import Fault, OrderError
-from antexp.files import decode_text, read_raw
+from antexp.files import decode_text, has_unwritable, read_raw
 from antexp.notices import Notice
 
 MAX_BYTES = 64 * 2**20
@@ -61,13 +61,15 @@ def read_stored(path: Path) -> StoredOrder:
     text = decode_text(read_raw(path, "recipe of the order", MAX_BYTES), path, "recipe of the order")
     try:
         found = json.loads(text)
-        json.dumps(found, ensure_ascii=False).encode("utf-8")  # half of a surrogate pair can never be written
     except json.JSONDecodeError as error:
         raise OrderError(Fault("the recipe of the order is not JSON", f"{path}, line {error.lineno}",
                                do="Make the order again, or move the file away.")) from None
     except (ValueError, RecursionError) as error:  # a number of 5000 digits, lists 1000 deep
         raise OrderError(Fault("the recipe of the order is not JSON", str(path), str(error)[:80],
                                do="Make the order again, or move the file away.")) from None
+    if has_unwritable(found):
+        raise OrderError(Fault("the recipe of the order has text with control characters in it", str(path),
+                               do="Make the order again, or move the file away."))
     if not isinstance(found, dict):
         raise OrderError(Fault("the recipe of the order is not a JSON object", str(path)))
     try:

@@ -24,6 +24,10 @@ from antexp.plan.source import Source, shorten, show
 from antexp.plan.toml_lines import KeyPath, key_lines
 
 _MOST_BYTES = 2**20  # thousands of lines; a bigger file is no plan
+_KEY_PART = r"""(?:[A-Za-z0-9_-]++|"[^"\n]*"|'[^'\n]*')"""
+_ENDLESS_KEY = re.compile(rf"(?<![A-Za-z0-9_-]){_KEY_PART}(?:[ \t]*\.[ \t]*{_KEY_PART}){{100}}")
+_MOST_KEYS = 10_000  # of 200 candidates with everything said of each it has half as many
+_MOST_FAULTS = 200  # of a message that somebody is to read
 _DEEPEST = 8  # levels of nesting; the long form has four
 
 
@@ -79,6 +83,10 @@ def plan_from_dict(mapping: Mapping[str, Any]) -> Plan:
 
 def _parse(text: str, name: str) -> dict[str, Any]:
     """Read TOML, or say on which line it is not."""
+    endless = _ENDLESS_KEY.search(text)  # the time that TOML readers take grows with the square of a key's parts
+    if endless:
+        raise PlanError(Fault("a key has too many parts", f"{name}, line {text.count(chr(10), 0, endless.start()) + 1}",
+                              shorten(endless[0]), do="Keys of a plan have two parts at most."))
     try:
         return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # TOMLDecodeError, a number of 5000 digits, lists 1000 deep
@@ -105,6 +113,10 @@ def _build(document: Mapping[str, Any], source: Source, digest: str, path: Path 
     deep = [key for key, value in document.items() if _depth(value) > _DEEPEST]
     if deep:
         raise PlanError(Fault("lists or tables are nested too deeply", source.where((str(key),))) for key in deep)
+    keys = _count_keys(document)
+    if keys > _MOST_KEYS:
+        raise PlanError(Fault("the plan has too many keys", source.where(()), str(keys), f"up to {_MOST_KEYS}",
+                              "Is this the right file?"))
     document = plain(document)
     digest = digest or hashlib.sha256(json.dumps(document, sort_keys=True, default=str).encode()).hexdigest()
     form = long_form(document, source)
@@ -120,7 +132,9 @@ def _build(document: Mapping[str, Any], source: Source, digest: str, path: Path 
     found += _together(form, candidates, tables, source)
     if found:
         found.sort(key=lambda item: item[0] or 10**9)
-        raise PlanError(fault for _, fault in found)
+        left = len(found) - _MOST_FAULTS
+        more = [Fault(f"{left} more things are wrong with the plan", source.where(()))] if left > 0 else []
+        raise PlanError([*(fault for _, fault in found[:_MOST_FAULTS]), *more])
     return _complete(form, candidates, tables, title.title, digest, path)
 
 
@@ -168,6 +182,13 @@ def _complete(form: LongForm, candidates: Sequence[Any], tables: dict[str, Any],
         **tables,
     )
     return plan.model_copy(update={"assumptions": assumptions(plan, form.meter_word)})
+
+
+def _count_keys(value: Any) -> int:
+    """Return how many keys stand in a document that is not nested too deeply."""
+    if isinstance(value, Mapping):
+        return len(value) + sum(map(_count_keys, value.values()))
+    return sum(map(_count_keys, value)) if isinstance(value, list | tuple) else 0
 
 
 def _depth(value: Any) -> int:

@@ -84,6 +84,8 @@ def read_single_hangings(path: str | os.PathLike[str], scale: str | None = None)
 
 def _rows(text: str, where: str) -> list[tuple[int, list[str]]]:
     """Split the text into rows of cells with their line numbers; blank lines are left out."""
+    if "\0" in text:
+        raise RepeatsError(Fault("the table of single hangings holds NUL bytes", where, do="Save it again as CSV."))
     head = text.split("\n", 1)[0]
     delimiter = max((",", ";", "\t"), key=head.count)
     reader = csv.reader(io.StringIO(text), delimiter=delimiter)

@@ -2,8 +2,8 @@
 
 Each reader gets N files made from sound ones by mutation (bytes, cells, JSON values, lines, sizes, encodings), in a
 process of its own. A file must be read or refused with an `antexp.errors.InputError`; every other exception is a
-defect, and so is a file that takes longer than `SLOWEST_S`. Printed for each reader: files, how many were read, seconds,
-the worst file's seconds, and by how much the process's memory grew beyond reading the sound files.
+defect, and so is a file that takes longer than `SLOWEST_S`. Printed for each reader: files, how many were read,
+seconds, the worst file's seconds, and by how much the process's memory grew beyond reading the sound files.
 
 With ``--guided`` the same is done led by coverage (needs atheris: ``pip install atheris``), for so many seconds a
 reader. What broke is written to the folder ``--keep``, if given, one file each.
