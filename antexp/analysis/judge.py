@@ -269,9 +269,10 @@ def _best_fit(these: ScopedFit, specimens: ScopedFit | None, candidates: tuple[s
 
 
 def _title(record: Record, plan: Plan | None) -> str:
-    """Return the plan's title, else the name of the readings file."""
+    """Return the plan's title, else the name of the readings file; a question mark stands where that is no text."""
     named = plan.title if plan is not None else None
-    return named or (Path(record.path).name if record.path else "Readings")
+    name = Path(record.path).name.encode("utf-8", "replace").decode("utf-8") if record.path else "Readings"
+    return named or name
 
 
 def _reference(table: pd.DataFrame, wanted: str | None, where: str) -> str:

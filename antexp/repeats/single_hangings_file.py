@@ -6,7 +6,8 @@ import csv
 import io
 import math
 import os
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
@@ -17,6 +18,7 @@ from antexp.files import decode_text, read_raw
 COLUMNS = ("name", "level_db", "level_low_db", "level_high_db", "level_s", "swr")
 SCALES = ("dBm", "minus dBm", "dB", "attenuator", "S units")
 MOST_ROWS = 100
+_LONGEST_SHOWN = 80  # letters of a cell in a message
 _MAX_BYTES = 2**20  # a hundred rows are a few kilobytes
 _HALF_S_UNIT_DB = 3.0  # IARU Region 1 Technical Recommendation R.1: 6 dB a unit
 
@@ -75,6 +77,7 @@ def read_single_hangings(path: str | os.PathLike[str], scale: str | None = None)
     faults: list[Fault] = []
     hangings = [_hanging(_named(rows[0][1], cells), line, where, faults) for line, cells in rows[1:]]
     found = [hanging for hanging in hangings if hanging is not None]
+    faults = faults[:MOST_ROWS]
     faults += _table_faults(found, len(rows) - 1, scale, where, faults, "level_s" in rows[0][1])
     if faults:
         raise RepeatsError(faults)
@@ -111,17 +114,22 @@ def _check_head(head: list[str], where: str) -> None:
     faults = []
     if "name" not in head and "candidate" not in head:
         near = get_close_matches("name", head, 1)
-        faults.append(Fault("the table has no column of names", f"{where}, line 1", ", ".join(head),
+        faults.append(Fault("the table has no column of names", f"{where}, line 1", _listed(head),
                             "name (or candidate)",
                             f"Rename {near[0]!r}." if near else "Put column names in the first line."))
     if not ("level_db" in head or "level_s" in head or {"level_low_db", "level_high_db"} <= set(head)):
-        faults.append(Fault("the table has no column of levels", f"{where}, line 1", ", ".join(head),
+        faults.append(Fault("the table has no column of levels", f"{where}, line 1", _listed(head),
                             "level_db, or level_low_db and level_high_db, or level_s"))
-    doubled = sorted({name for name in head if name and head.count(name) > 1})
+    doubled = sorted(name for name, times in Counter(head).items() if name and times > 1)
     if doubled:
-        faults.append(Fault("a column stands there twice", f"{where}, line 1", ", ".join(doubled)))
+        faults.append(Fault("a column stands there twice", f"{where}, line 1", _listed(doubled)))
     if faults:
         raise RepeatsError(faults)
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Return names for a message, not without end."""
+    return f"{', '.join(names[:15])}{', …' if len(names) > 15 else ''}"[:400]
 
 
 def _hanging(cells: Mapping[str, str], line: int, where: str, faults: list[Fault]) -> Hanging | None:
@@ -158,7 +166,8 @@ def _level(cells: Mapping[str, str], where: str, faults: list[Fault]) -> tuple[f
             return math.nan, 0.0
     if low is None or high is None or low > high:
         faults.append(Fault("a range needs a low and a high end", f"{where}, columns level_low_db, level_high_db",
-                            f"{cells.get('level_low_db', '')} to {cells.get('level_high_db', '')}", "low ≤ high"))
+                            f"{cells.get('level_low_db', '')[:30]} to {cells.get('level_high_db', '')[:30]}",
+                            "low ≤ high"))
         return math.nan, 0.0
     return (low + high) / 2.0, (high - low) / 2.0
 
@@ -172,10 +181,12 @@ def _number(cells: Mapping[str, str], column: str, where: str, faults: list[Faul
         value = float(text)
     except ValueError:
         do = "Write a decimal point, not a comma." if "," in text else ""
-        faults.append(Fault("text stands where a number belongs", f"{where}, column {column}", repr(text), do=do))
+        faults.append(Fault("text stands where a number belongs", f"{where}, column {column}",
+                            repr(text[:_LONGEST_SHOWN]), do=do))
         return None
     if not math.isfinite(value) or abs(value) > 300:
-        faults.append(Fault("the number is impossible", f"{where}, column {column}", text, "−300 to 300"))
+        faults.append(Fault("the number is impossible", f"{where}, column {column}", text[:_LONGEST_SHOWN],
+                            "−300 to 300"))
         return None
     return value
 
@@ -190,10 +201,10 @@ def _table_faults(
         more.append(Fault("the table has too few rows" if rows < 2 else "the table has too many rows", where,
                           f"{rows} row{'s' if rows != 1 else ''}", f"2 to {MOST_ROWS}", do))
     first: dict[str, int] = {}
-    for hanging in found:
+    for hanging in found[:MOST_ROWS]:
         if hanging.name in first:
             more.append(Fault("a name occurs twice", f"{where}, lines {first[hanging.name]} and {hanging.line}",
-                              repr(hanging.name),
+                              repr(hanging.name[:_LONGEST_SHOWN]),
                               do="This is for single hangings; repeated ones go to `antexp judge`."))
         first.setdefault(hanging.name, hanging.line)
     with_swr = sum(hanging.swr is not None for hanging in found)

@@ -1,0 +1,143 @@
+"""A fixed slice of `tests/benchmarks/fuzzing.py`, and files of a kind that once broke a reader or might."""
+
+import json
+import os
+import random
+import resource
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from antexp.design.recipe import Recipe
+from antexp.errors import InputError
+
+ROOT = Path(__file__).parents[2]
+FILES = 150
+READERS = ("plan", "order", "recipe", "swap list", "bench book", "readings", "readings, planned", "single hangings",
+           "results.json", "entry page's file")
+
+
+@pytest.mark.parametrize("name", READERS)
+def test_damaged_files_are_read_or_refused(fuzzing, readers, tmp_path, name):
+    reader, rng, tally = readers[name], random.Random(f"{name} in CI"), fuzzing.Tally()
+    path = fuzzing._ready(reader, tmp_path)
+    for content in reader.seeds:
+        path.write_bytes(content)
+        reader.read(path)
+    for _ in range(FILES):
+        tally.one(reader, path, fuzzing.mutated(rng.choice(reader.seeds), rng, rng.choice(reader.seeds)))
+    assert {where: text for where, (text, _) in tally.broken.items()} == {}
+    assert 0 < tally.read < FILES  # some damage is harmless, most is not
+
+
+def test_every_reader_of_the_script_is_in_the_slice(readers):
+    assert set(readers) == set(READERS)
+
+
+def test_a_reader_that_breaks_or_hangs_is_noticed(fuzzing, tmp_path, monkeypatch):
+    def endless(path):
+        while True:
+            pass
+
+    monkeypatch.setattr(fuzzing, "SLOWEST_S", 0.2)
+    tally = fuzzing.Tally()
+    tally.one(fuzzing.Reader([b""], "x", endless), tmp_path / "x", b"")
+    tally.one(fuzzing.Reader([b""], "x", lambda path: {}["no"]), tmp_path / "x", b"")
+    assert [where.split()[0] for where in tally.broken] == ["TooLong", "KeyError"]
+
+
+def _large(fuzzing, reader):
+    """Return every kind of file that is far larger than it should be."""
+    class Nth(random.Random):
+        def choice(self, of):
+            return of[self.number]
+
+    found = []
+    for number in range(8):
+        rng = Nth()
+        rng.number = number
+        found.append(fuzzing._large(bytearray(reader.seeds[0]), rng))
+    return found
+
+
+@pytest.mark.parametrize("name", ["plan", "order", "readings", "single hangings", "results.json"])
+def test_large_files_end_soon_and_in_little_memory(fuzzing, readers, tmp_path, name):
+    reader, tally = readers[name], fuzzing.Tally()
+    path = fuzzing._ready(reader, tmp_path)
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    for content in _large(fuzzing, reader):
+        tally.one(reader, path, content)
+    assert tally.files == 8 and not tally.broken
+    assert tally.worst_s < 5.0  # measured: below 1 s
+    # a file of 2 MB may take some tens of times its size while it is taken apart; dotted keys once took 1500 MiB
+    assert (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1024 < 300
+
+
+ODD_PLANS = {
+    "a key of 20,000 parts": "candidates = ['a', 'b']\na" + ".a" * 20_000 + " = 1\n",
+    "a table of 20,000 parts": "candidates = ['a', 'b']\n[a" + ".a" * 20_000 + "]\n",
+    "80,000 unknown keys": "candidates = ['a', 'b']\n" + "".join(f"key{n} = 1\n" for n in range(80_000)),
+    "lists in lists": "candidates = " + "[" * 5000,
+    "tables in tables": "candidates = " + "{a=" * 5000,
+    "a number of 5,000 digits": "candidates = ['a', 'b']\nhours = " + "9" * 5000,
+    "a number beyond floats": "candidates = ['a', 'b']\nhours = 1e999",
+    "not a number": "candidates = ['a', 'b']\nhours = nan",
+    "a date": "candidates = ['a', 'b']\nhours = 1979-05-27",
+    "half a surrogate pair": "candidates = ['a', \"\\ud800\"]",
+    "a line end in a name": "candidates = ['a', \"b\\nc\"]",
+    "a turned text": "candidates = ['a', \"b\\u202ec\"]",
+    "no names": "candidates = []",
+    "100,000 candidates": "candidates = [" + ",".join(f"'a{n}'" for n in range(100_000)) + "]",
+    "one letter a million times": "a" * 1_000_000,
+    "a million quotes": '"' * 1_000_000,
+    "2 MiB": "# " + "x" * 2**21,
+}
+
+
+@pytest.mark.parametrize("text", ODD_PLANS.values(), ids=ODD_PLANS)
+def test_odd_plans_are_refused_soon_and_briefly(fuzzing, readers, tmp_path, text):
+    path = tmp_path / "plan.toml"
+    path.write_text(text, encoding="utf-8")
+    with fuzzing.time_limit(6.0), pytest.raises(InputError) as caught:
+        readers["plan"].read(path)
+    assert str(path) in str(caught.value) and len(str(caught.value)) < 20_000
+
+
+@pytest.mark.parametrize("key", ["seed", "gaps", "warnings", "block_starts", "recipe", "hung", "precision_kept"])
+@pytest.mark.parametrize("value", ['"x"', "[[1]]", "1e999", "[[null]]"])
+def test_an_orders_companion_is_never_believed_blindly(readers, tmp_path, key, value):
+    reader = readers["recipe"]
+    path = tmp_path / reader.name
+    (tmp_path / "order.csv").write_bytes(reader.beside["order.csv"])
+    document = json.loads(reader.seeds[0])
+    path.write_text(json.dumps({**document, key: "VALUE"}).replace('"VALUE"', value), encoding="utf-8")
+    with pytest.raises(InputError, match=f"not as antexp writes it|{key}"):
+        reader.read(path)
+
+
+@pytest.mark.parametrize(("key", "value"), [
+    ("block", [10**9]), ("places", 10**9), ("labels", [0]), ("fixed", [99]), ("names", ["one"]), ("seed", -1),
+    ("specimens", []), ("classes", [[99]]), ("minutes", ["x"]), ("threshold", None)])
+def test_a_recipe_that_contradicts_itself_is_refused(readers, key, value):
+    recipe = json.loads(readers["recipe"].seeds[0])["recipe"]
+    Recipe.from_dict(recipe)
+    changed = [*value, *recipe[key][len(value):]] if key in ("block", "fixed", "labels") else value
+    changed = changed[:-1] if key == "labels" else changed
+    with pytest.raises(InputError, match="recipe"):
+        Recipe.from_dict({**recipe, key: changed})
+
+
+@pytest.mark.parametrize("name", [b"r\xff.csv", "-Δ\u202e$(id)%s\n.csv".encode()])
+def test_any_name_of_a_file_will_do(tmp_path, name):
+    """A file's name is shown, and stands in the report; where it is no text a question mark stands for it."""
+    readings = (ROOT / "examples/nothing-matters/readings.csv").read_bytes()
+    path = tmp_path.as_posix().encode() + b"/" + name
+    with open(path, "wb") as stream:
+        stream.write(readings)
+    # a name that no terminal in ASCII can show is no reason to stop either
+    code = "import sys; sys.path.insert(0, sys.argv.pop(1)); from antexp.cli.main import run; run()"
+    done = subprocess.run([sys.executable, "-c", code, str(ROOT), b"judge", path], capture_output=True, check=False,
+                          env={**os.environ, "PYTHONIOENCODING": "ascii"})
+    assert b"Traceback" not in done.stderr and done.returncode == 0, done.stderr[-500:]
