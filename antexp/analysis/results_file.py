@@ -23,6 +23,10 @@ MAX_BYTES = 64 * 2**20
 
 _NUMBERS = ("gap_db", "standard_error_db", "degrees_of_freedom", "p_value", "p_adjusted", "resolution_db",
             "detectable_db")
+_ASKED = ("reference", "each-other", "best")
+_LARGEST, _LARGEST_DB = 1e12, 1e4
+"""No number of a judgement, and no decibel, is beyond these."""
+
 _ADVICE = "Judge the readings again with antexp judge … -o DIR."
 
 
@@ -83,34 +87,82 @@ def _judgement(document: Mapping[str, Any]) -> Judgement:
     """Put the judgement together; whatever does not fit raises."""
     gaps = pd.DataFrame([_gap(row) for row in document["gaps"]], columns=list(GAP_COLUMNS))
     gaps = gaps.astype({"counts": bool, "more_blocks": object, "verdict": object})
-    pairs = tuple((str(one), str(other)) for one, other in document["gaps_covariance_of"])
+    pairs = tuple((_text(one), _text(other)) for one, other in document["gaps_covariance_of"])
     covariance = np.array(document["gaps_covariance_db2"], dtype=float).reshape(len(pairs), len(pairs))
     drift = document["drift"]
     return Judgement(
-        title=str(document["title"]), reference=str(document["reference"]), compare=str(document["compare"]),
-        confidence=float(document["confidence"]), chance=float(document["chance"]),
-        matter_db=None if document["matter_db"] is None else float(document["matter_db"]),
-        readings=int(document["readings"]), swaps=int(document["swaps"]), blocks=int(document["blocks"]),
-        candidates=tuple(str(name) for name in document["candidates"]), gaps=gaps, gaps_covariance_db2=covariance,
-        gaps_covariance_of=pairs, could_be_best=tuple(str(name) for name in document["could_be_best"]),
-        spread=Spread(**{name: document["spread"].get(name) for name in Spread.__dataclass_fields__}),
-        drift=DriftSeen(str(drift["form"]), dict(drift["db_per_hour"]), dict(drift.get("db_per_hour2", {}))),
+        title=_text(document["title"]), reference=_text(document["reference"]),
+        compare=_text(document["compare"], _ASKED),
+        confidence=_within(document["confidence"], 0.0, 1.0), chance=_within(document["chance"], 0.0, 1.0),
+        matter_db=None if document["matter_db"] is None else _within(document["matter_db"], 0.0, _LARGEST_DB),
+        readings=_count(document["readings"]), swaps=_count(document["swaps"]), blocks=_count(document["blocks"]),
+        candidates=tuple(map(_text, document["candidates"])), gaps=gaps, gaps_covariance_db2=covariance,
+        gaps_covariance_of=pairs, could_be_best=tuple(map(_text, document["could_be_best"])),
+        spread=Spread(**{name: _spread(document["spread"].get(name)) for name in Spread.__dataclass_fields__}),
+        drift=DriftSeen(_text(drift["form"]), _slopes(drift["db_per_hour"]), _slopes(drift.get("db_per_hour2", {}))),
         restricted_log_likelihood=_number(document["restricted_log_likelihood"]),
-        warnings=tuple(Notice(str(each["code"]), str(each["text"])) for each in document["warnings"]),
-        provenance=dict(document["provenance"]), day=Day(pd.DataFrame(), pd.DataFrame(), pd.DataFrame()),
-        specimens=tuple((str(one), str(other)) for one, other in document.get("specimens", ())),
+        warnings=tuple(Notice(_text(each["code"]), _text(each["text"])) for each in document["warnings"]),
+        provenance=_provenance(document["provenance"]), day=Day(pd.DataFrame(), pd.DataFrame(), pd.DataFrame()),
+        specimens=tuple((_text(one), _text(other)) for one, other in document.get("specimens", ())),
     )
 
 
 def _gap(row: Mapping[str, Any]) -> dict[str, Any]:
     """Return one row of the gaps, what is null as NaN."""
-    if row["verdict"] is not None and row["verdict"] not in VERDICTS:
-        raise ValueError(f"unknown verdict {row['verdict']!r}")
+    verdict, counts = row["verdict"], row["counts"]
+    if not isinstance(counts, bool) or (verdict not in VERDICTS if counts or verdict is not None else False):
+        raise ValueError(f"unknown verdict {verdict!r}")
     low, high = row["interval_db"]
-    return {**{name: row.get(name) for name in GAP_COLUMNS}, **{name: _number(row[name]) for name in _NUMBERS},
-            "interval_db": [_number(low), _number(high)]}
+    more = row.get("more_blocks")
+    return {**{name: _text(row[name]) for name in ("candidate", "against", "scope")},
+            **{name: _number(row[name]) for name in _NUMBERS}, "interval_db": [_number(low), _number(high)],
+            "verdict": verdict, "counts": counts, "more_blocks": None if more is None else _count(more)}
 
 
 def _number(value: Any) -> float:
     """Return a number; null is NaN."""
-    return float("nan") if value is None else float(value)
+    return float("nan") if value is None else _within(value, -_LARGEST, _LARGEST)
+
+
+def _within(value: Any, low: float, high: float) -> float:
+    """Return a number between two ends; whatever else it is, raises."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
+        raise ValueError(f"{str(value)[:40]} is not a number from {low:g} to {high:g}")
+    return float(value)
+
+
+def _count(value: Any) -> int:
+    """Return a whole number from 0."""
+    if not isinstance(value, int):
+        raise TypeError(f"{str(value)[:40]} is not a whole number")
+    return int(_within(value, 0, _LARGEST))
+
+
+def _text(value: Any, allowed: tuple[str, ...] = ()) -> str:
+    """Return text."""
+    if not isinstance(value, str) or (allowed and value not in allowed):
+        raise TypeError(f"{str(value)[:40]} is not {' or '.join(allowed) or 'text'}")
+    return value
+
+
+def _spread(value: Any) -> float | None:
+    """Return a standard deviation; null where there is none."""
+    return None if value is None else _within(value, 0.0, _LARGEST_DB)
+
+
+def _slopes(value: Mapping[str, Any]) -> dict[str, float]:
+    """Return a number for each block."""
+    return {block: _number(slope) for block, slope in value.items()}
+
+
+def _provenance(value: dict[str, Any]) -> dict[str, Any]:
+    """Return what the results say of where they come from, once it has the form that others rely on."""
+    for name in ("antexp", "plan_sha256", "readings_sha256"):
+        if value.get(name) is not None:
+            _text(value[name])
+    for number in dict(value.get("libraries", {})).values():
+        if number is not None:
+            _text(number)
+    if not isinstance(value.get("libraries", {}), dict) or not isinstance(value.get("settings", {}), dict):
+        raise TypeError("provenance is not as it should be")
+    return dict(value)

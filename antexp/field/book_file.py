@@ -73,7 +73,7 @@ def read_end_file(path: str | os.PathLike[str], columns: Sequence[str], what: st
         raise ReadingsError(cells.faults)
     if missing:
         raise ReadingsError(Fault(f"this {what} was written by neither a page nor the recorder", f"{path}, line 1",
-                                  ", ".join(list(cells.columns)[:15]), "", f"Missing: {', '.join(missing)}."))
+                                  ", ".join(list(cells.columns)[:15])[:300], "", f"Missing: {', '.join(missing)}."))
     texts = {name: cells.texts(name) for name in cells.columns}
     rows = tuple({name: texts[name][place] for name in texts} for place in range(len(cells)))
     faults = [Fault("entry is not a number that rises", f"{path}, line {line}, column entry", rows[place]["entry"])

@@ -12,6 +12,7 @@ from antexp.errors import Fault, ReadingsError
 
 SHOWN_ROWS = 5
 SHOWN_CHARACTERS = 60
+LONGEST_GOT = 1500
 # Nearest-name search compares every pair of letters: beyond this it is no help to the reader either.
 SEARCHED_NAMES = 300
 
@@ -82,6 +83,7 @@ class FaultList:
         self._note(what, at, got, allowed, do)
 
     def _note(self, what: str, at: str, got: str, allowed: str, do: str) -> None:
+        got = got if len(got) <= LONGEST_GOT else f"{got[:LONGEST_GOT]}…"
         self.faults.append(Fault(what, f"{self.name}, {at}" if at else self.name, got, allowed, do))
 
     def add_rows(

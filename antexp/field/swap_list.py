@@ -140,7 +140,7 @@ def _bare_swaps(cells: CellTable) -> tuple[PlannedSwap, ...]:
     missing = [name for name in READING_END_COLUMNS if name not in cells]
     if missing:
         raise OrderError(Fault("this is not an order file", f"{cells.name}, line 1",
-                               ", ".join(list(cells.columns)[:15]), ", ".join(READING_END_COLUMNS),
+                               ", ".join(list(cells.columns)[:15])[:300], ", ".join(READING_END_COLUMNS),
                                f"Missing: {', '.join(missing)}."))
     faults = FaultList(cells.name, faults=cells.faults)
     swap = numbers(cells, "swap", faults, _COUNT, blank_is_fault=True)
@@ -164,13 +164,13 @@ def _check(found: SwapList) -> None:
     words = [swap.word for swap in found.swaps]
     doubles = sorted({word for word in words if words.count(word) > 1}) if len(set(words)) < len(words) else []
     if doubles:
-        faults.append(Fault("a check word stands twice", f"{found.path}, column word", ", ".join(doubles[:5]),
+        faults.append(Fault("a check word stands twice", f"{found.path}, column word", ", ".join(doubles[:5])[:300],
                             do="Make the order again: a word that comes back cannot catch a slipped swap."))
     runs = [swap.block for place, swap in enumerate(found.swaps)
             if place == 0 or found.swaps[place - 1].block != swap.block]
     if len(set(runs)) < len(runs):
         faults.append(Fault("the swaps of a block do not stand together", f"{found.path}, column block",
-                            ", ".join(runs[:10])))
+                            ", ".join(runs[:10])[:300]))
     if faults:
         raise OrderError(faults)
 

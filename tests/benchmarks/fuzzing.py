@@ -65,6 +65,7 @@ def readers() -> dict[str, Reader]:
     """Return the readers by name; the sound files are the examples and what antexp itself writes."""
     import antexp
     from antexp.analysis.judge import judge
+    from antexp.analysis.judged_folder import find_judged
     from antexp.analysis.results_file import read_results
     from antexp.design.order_file import order_files, read_order
     from antexp.field.bench_book import read_bench_book
@@ -74,6 +75,8 @@ def readers() -> dict[str, Reader]:
     from antexp.field.swap_list import read_swap_list
     from antexp.plan.reader import read_plan
     from antexp.repeats.single_hangings_file import read_single_hangings
+    from antexp.report.paragraphs import methods, newsletter
+    from antexp.report.statements import statements
 
     folders = [ROOT / "examples" / name for name in ("clear-differences", "coarse-meter", "old-copper", "s-meter")]
     plans = [(folder / "plan.toml").read_bytes() for folder in folders]
@@ -95,6 +98,11 @@ def readers() -> dict[str, Reader]:
     results = [judge(folder / "readings.csv", read_plan(folder / "plan.toml")).to_json().encode()
                for folder in folders[:2]]
 
+    def tell(path: Path) -> object:
+        """Read a results file, and say of it what antexp says to others."""
+        found = read_results(path)
+        return find_judged(path), statements(found), newsletter(found), methods(found)
+
     return {
         "plan": Reader(plans, "plan.toml", read_plan),
         "order": Reader(orders, "order.csv", read_order),
@@ -106,6 +114,7 @@ def readers() -> dict[str, Reader]:
         "readings, planned": Reader(readings[:1], "readings.csv", lambda path: read_readings(path, plan, order)),
         "single hangings": Reader(hangings, "table.csv", read_single_hangings),
         "results.json": Reader(results, "results.json", read_results),
+        "results.json, told on": Reader(results, "results.json", tell),
         "entry page's file": Reader(ends, "end.csv", lambda path: read_end_file(path, ("swap", "entry"), "record")),
     }
 

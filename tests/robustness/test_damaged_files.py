@@ -16,7 +16,7 @@ from antexp.errors import InputError
 ROOT = Path(__file__).parents[2]
 FILES = 150
 READERS = ("plan", "order", "recipe", "swap list", "bench book", "readings", "readings, planned", "single hangings",
-           "results.json", "entry page's file")
+           "results.json", "results.json, told on", "entry page's file")
 
 
 @pytest.mark.parametrize("name", READERS)
