@@ -100,7 +100,8 @@ def flat_judgement(
 
 def _width(table: pd.DataFrame) -> float | None:
     """Return the width of the range that all readings share, where they are ranges."""
-    width = float((table["level_high_db"] - table["level_low_db"]).median())
+    # pandas before 3 warns of a median of nothing
+    width = float((table["level_high_db"] - table["level_low_db"]).dropna().median())
     return width if np.isfinite(width) and width > 0 else None
 
 

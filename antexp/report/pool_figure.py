@@ -6,15 +6,23 @@ from collections.abc import Hashable
 from typing import Any
 
 import numpy as np
+import pandas as pd
 from matplotlib.axes import Axes
 
 from antexp.analysis.pool import Pooled
 from antexp.report.numbers import decibels
 from antexp.report.style import BAND, INK, MARKS, MATTER, QUIET, house_style, new_axes, wrapped
 
+# More days than this a gap are drawn without names, from weakest to strongest and close together: a thousand named rows
+# are a picture metres high that nobody can open.
+MOST_NAMED_DAYS = 60
+_CROWD_ROWS = 16.0
+
 
 def pool_figure(pooled: Pooled, axes: Axes | None = None) -> Axes:
     """Draw every gap as a group of rows: the days, and below them all together.
+
+    Beyond `MOST_NAMED_DAYS` days the rows of a gap are unnamed, in order of size, and share a height that is fixed.
 
     Parameters
     ----------
@@ -28,7 +36,7 @@ def pool_figure(pooled: Pooled, axes: Axes | None = None) -> Axes:
         Gaps in dB across.
     """
     groups = list(reversed(pooled.gaps.to_dict(orient="records")))
-    height = sum(row["days"] + 2.2 for row in groups)
+    height = sum(_rows_high(row["days"]) + 2.2 for row in groups)
     with house_style():
         axes = axes if axes is not None else new_axes(8.0, 1.5 + 0.27 * height)
         axes.axvline(0.0, color=INK, linewidth=1.2, zorder=1)
@@ -65,6 +73,21 @@ def _draw_group(
     axes.annotate(decibels(gap, signed=True), (gap, y), xytext=(0, 7), textcoords="offset points", ha="center",
                   fontsize=9, color=INK, zorder=4)
     ticks.append((y, "all days together"))
+    draw = _draw_named if len(mine) <= MOST_NAMED_DAYS else _draw_crowd
+    y = draw(axes, mine, y, ticks)
+    name = f"{row['candidate']} against {row['against']}"
+    axes.annotate(name, (0.0, y + 0.75), xycoords=("axes fraction", "data"), xytext=(4, 0), textcoords="offset points",
+                  va="center", fontsize=9.5, color=INK, weight="bold")
+    return y + 2.2
+
+
+def _rows_high(days: int) -> float:
+    """Return how many rows' height the days of one gap take."""
+    return days if days <= MOST_NAMED_DAYS else _CROWD_ROWS
+
+
+def _draw_named(axes: Axes, mine: pd.DataFrame, y: float, ticks: list[tuple[float, str]]) -> float:
+    """Draw each day in a row of its own, with its name; return the last row."""
     for each in reversed(mine.to_dict(orient="records")):
         y += 1.0
         lower, upper = each["interval_db"]
@@ -72,10 +95,18 @@ def _draw_group(
             axes.plot([lower, upper], [y, y], color=QUIET, linewidth=1.5, solid_capstyle="butt", zorder=2)
         axes.plot(each["gap_db"], y, "o", color=QUIET, markerfacecolor="white", markersize=6, zorder=3)
         ticks.append((y, wrapped(str(each["day"]), 24)))
-    name = f"{row['candidate']} against {row['against']}"
-    axes.annotate(name, (0.0, y + 0.75), xycoords=("axes fraction", "data"), xytext=(4, 0), textcoords="offset points",
-                  va="center", fontsize=9.5, color=INK, weight="bold")
-    return y + 2.2
+    return y
+
+
+def _draw_crowd(axes: Axes, mine: pd.DataFrame, y: float, ticks: list[tuple[float, str]]) -> float:
+    """Draw many days close together, weakest at the bottom; return the last row."""
+    ordered = mine.sort_values("gap_db", kind="stable")
+    at = np.linspace(y + 1.0, y + _CROWD_ROWS, len(ordered))
+    limits = np.array(ordered["interval_db"].tolist(), dtype=float)
+    axes.hlines(at, limits[:, 0], limits[:, 1], color=QUIET, linewidth=0.5, alpha=0.5, zorder=2)
+    axes.plot(ordered["gap_db"], at, "o", color=QUIET, markersize=1.5, zorder=3)
+    ticks.append((float(at.mean()), f"{len(ordered):,} days, weakest below"))
+    return y + _CROWD_ROWS
 
 
 def _draw_key(axes: Axes, pooled: Pooled) -> None:
