@@ -83,6 +83,14 @@ class RemlFit:
         """Fixed columns that are sums of the others."""
         return tuple(map(int, self._fixed.aliased))
 
+    @property
+    def variance_ratios(self) -> dict[str, float]:
+        """Variance of each random term over the reading variance, a `start` for a similar record.
+
+        A term that is one number with the reading noise has none.
+        """
+        return dict(zip(self.history.names, self.history.end, strict=True))
+
     def contrast(self, l: ArrayLike, method: Method = "kenward-roger") -> Contrast:  # noqa: E741
         """Estimate one contrast lᵀβ.
 

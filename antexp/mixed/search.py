@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,7 +38,7 @@ class History:
     names : tuple of str
         Random terms.
     start, end : tuple of float
-        Relative variances γ at the first Newton step and at the answer.
+        Relative variances γ at the first Newton step (the best of a grid, or the caller's) and at the answer.
     evaluations : int
         Evaluations of the likelihood.
     steps : int
@@ -142,9 +143,9 @@ class _Search:
             length *= 0.5
         return None
 
-    def elsewhere(self, at: Reduced) -> Reduced | None:
-        """Look for a better hill along each term alone: a likelihood can have two."""
-        grid = SECOND_LOOK if at.gamma.size > 1 else SECOND_LOOK[:1]  # one term: the rest was the start's own grid
+    def elsewhere(self, at: Reduced, whole: bool) -> Reduced | None:
+        """Look for a better hill along each term alone: a likelihood can have two; only at zero where not `whole`."""
+        grid = SECOND_LOOK if whole else SECOND_LOOK[:1]
         for term in range(at.gamma.size):
             for g in grid:
                 gamma = at.gamma.copy()
@@ -184,12 +185,22 @@ def _log_step(gamma: Floats, slope: Derivatives, free: NDArray[np.bool_]) -> Flo
     return step * min(1.0, 3.0 / max(float(np.abs(step).max()), 1e-300))
 
 
-def maximise(products: CrossProducts) -> tuple[Reduced, Projection, History]:
+def _given(names: tuple[str, ...], unit: Floats, first: Mapping[str, float]) -> Floats:
+    """Return the caller's relative variances in the order of the terms."""
+    return np.array([first.get(name, float(u)) for name, u in zip(names, unit, strict=True)])
+
+
+def maximise(
+    products: CrossProducts, first: Mapping[str, float] | None = None
+) -> tuple[Reduced, Projection, History]:
     """Find the relative variances of greatest restricted likelihood, each at least zero.
 
     Parameters
     ----------
     products : CrossProducts
+    first : mapping of str to float, optional
+        Relative variance of each term to start from, in place of the grid; a term that is not named starts at its
+        unit.
 
     Returns
     -------
@@ -211,10 +222,11 @@ def maximise(products: CrossProducts) -> tuple[Reduced, Projection, History]:
         zeros = (0.0,) * len(products.names)
         history = History(products.names, zeros, zeros, 1, 0, zeros, products.names, True, ())
         return at, project(products, at), history
-    start = search.best_of_grid()
+    start = search.best_of_grid() if first is None else search.value(_given(products.names, search.unit, first))
     at, slope, converged = search.descend(start)
+    whole = first is not None or at.gamma.size > 1  # one term: the grid of the start has looked along it
     for _ in range(3):
-        other = search.elsewhere(at)
+        other = search.elsewhere(at, whole)
         if other is None:
             break
         at, slope, converged = search.descend(other)

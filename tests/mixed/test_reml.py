@@ -205,3 +205,46 @@ def test_history_tells_how_it_went(swap_record):
     assert abs(history.gradient[0]) < 1e-6
     again = fit_reml(y, X, {"swap": code})
     assert again.history == history and again.variances == fit.variances
+
+
+@pytest.mark.parametrize("swap_sd", [0.0, 0.1, 1.0])
+@pytest.mark.parametrize("given", [0.0, 1e-6, 0.3, 30.0, 1e6])
+def test_a_start_leaves_the_answer(swap_record, swap_sd, given):
+    for seed in range(6):
+        y, X, code = swap_record(seed, readings=[1, 3, 2, 5] * 3, swap_sd=swap_sd)
+        same_answer(y, X, {"swap": code}, {"swap": given, "not a term": 1.0})
+
+
+@pytest.mark.parametrize("swap_sd", [0.0, 0.5])
+@pytest.mark.parametrize("given", [(0.0, 0.0), (1e-5, 1e3), (2.0, 0.0), (1.0, None)])
+def test_a_start_leaves_the_answer_of_two_terms(swap_record, swap_sd, given):
+    start = {name: g for name, g in zip(("swap", "block"), given, strict=True) if g is not None}
+    for seed in range(6):
+        y, X, code = swap_record(seed, blocks=6, readings=[1, 3, 2] * 8, swap_sd=swap_sd, lines=False)
+        same_answer(y, X[:, :4], {"swap": code, "block": code // 4}, start)
+
+
+def same_answer(y, X, groups, start):
+    cold, warm = fit_reml(y, X, groups), fit_reml(y, X, groups, start=start)
+    assert warm.history.converged
+    assert warm.at_zero == cold.at_zero
+    assert warm.restricted_log_likelihood == pytest.approx(cold.restricted_log_likelihood, abs=1e-8)
+    for name in groups:
+        assert warm.variances[name] == pytest.approx(cold.variances[name], rel=1e-6)
+
+
+def test_a_start_near_the_answer_saves_evaluations(swap_record):
+    y, X, code = swap_record(1, readings=[1, 3, 2, 5] * 3)
+    whole = fit_reml(y, X, {"swap": code})
+    kept = code != 5
+    cold, warm = (fit_reml(y[kept], X[kept], {"swap": code[kept]}, start=s) for s in (None, whole.variance_ratios))
+    assert warm.history.evaluations < cold.history.evaluations
+    assert warm.history.start == (whole.variance_ratios["swap"],)
+    assert warm.variances["swap"] == pytest.approx(cold.variances["swap"], rel=1e-6)
+
+
+@pytest.mark.parametrize("bad", [-1.0, np.nan, np.inf])
+def test_a_start_that_no_variance_has(swap_record, bad):
+    y, X, code = swap_record(1)
+    with pytest.raises(ValueError, match=r"start must hold variance ratios.*'swap'"):
+        fit_reml(y, X, {"swap": code}, start={"swap": bad})
