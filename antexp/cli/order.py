@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import json as json_format
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
 from antexp.cli.options import Json, PlanArgument
+from antexp.cli.progress import progress_bar
 
 if TYPE_CHECKING:
     from antexp.design.order_document import Order
-    from antexp.design.randomisation import Progress
     from antexp.plan.model import Plan
 
 
@@ -58,7 +55,7 @@ def command(
         from antexp.field.readings import read_readings
 
         record = read_readings(done, found)
-    with _bar(quiet=json) as progress:
+    with progress_bar(quiet=json) as progress:
         order = make_order(found, done=record, without=tuple(without or ()), same_block=same_block, progress=progress)
     written: tuple[Path, ...] = ()
     if output is not None:
@@ -105,17 +102,3 @@ def _pilot(plan: Plan, output: Path | None, replans: bool, json: bool) -> None:
     from antexp.report.order_text import print_pilot_steps
 
     print_pilot_steps(order, written)
-
-
-@contextmanager
-def _bar(quiet: bool) -> Iterator[Progress | None]:
-    """Show a bar on standard error while it takes longer than a blink, on a terminal only."""
-    if quiet or not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import Progress as Bar
-
-    with Bar(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("", total=1.0)
-        yield lambda share, what: bar.update(task, completed=share, description=what)

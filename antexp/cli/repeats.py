@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Optional
 import typer
 
 from antexp.cli.options import Json, PlanArgument
+from antexp.cli.progress import progress_bar
 from antexp.errors import Fault, RepeatsError
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def command(
 
     the_plan = read_plan(plan)
     pilot = None if pilot_df is None else {"rehang_sd_db": pilot_df}
-    with _executor(workers, cluster) as executor, _progress(json) as progress:
+    with _executor(workers, cluster) as executor, progress_bar(json, "weighing") as progress:
         answer = how_many_repeats(the_plan, records=records, seed=seed, pilot_df=pilot, rehearse_all=all_days,
                                   executor=executor, progress=progress)
     ways = None
@@ -91,22 +91,6 @@ def _executor(workers: int, cluster: str | None) -> Iterator[Executor | None]:
         os.environ.setdefault("OMP_NUM_THREADS", "1")
         with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as executor:
             yield executor
-
-
-@contextmanager
-def _progress(quiet: bool) -> Iterator[Any]:
-    """Return a progress bar's callback on a terminal; None elsewhere."""
-    if quiet or not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
-
-    console = Console(stderr=True)
-    with Progress(TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn(), console=console,
-                  transient=True) as bar:
-        task = bar.add_task("weighing", total=1.0)
-        yield lambda share, what: bar.update(task, completed=share, description=what)
 
 
 def _write_pictures(answer: Answer, folder: Path) -> list[Path]:
