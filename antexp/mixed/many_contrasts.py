@@ -7,13 +7,14 @@ uᵢᵀVar(a)⁻¹uⱼ with uᵢ = KᵀZᵢZᵢᵀh.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
 from antexp.mixed.arrays import Floats, Integers
-from antexp.mixed.many_likelihood import LowRankForm, Slopes
-from antexp.mixed.small_matrices import invert_small, times
+from antexp.mixed.low_rank_form import Core, LowRankForm, apply, dot
+from antexp.mixed.many_likelihood import Slopes
+from antexp.mixed.small_matrices import invert_small
 from antexp.mixed.spectrum import Spectrum
 
 
@@ -172,37 +173,72 @@ def diagonal_pieces(
     return Pieces(phi, slopes, bias, shift)
 
 
-def low_rank_pieces(asked: Asked, form: LowRankForm, gamma: Floats, spread: Floats) -> Pieces:
-    """Form the pieces where the coarser term is FFᵀ; the form holds the same N records as γ.
+@dataclass(frozen=True)
+class _Row:
+    """One contrast of N records where the coarser term is FFᵀ.
 
-    With N = (I + γ₂FᵀDF)⁻¹ and D = (I + γ₁λ)⁻¹, Var(a)⁻¹F = DFN, so whatever the coarser term asks is s numbers wide.
+    Attributes
+    ----------
+    x : ndarray, shape (d, N)
+        Var(a)⁻¹Cov(a, lᵀb).
+    pulled : ndarray, shape (s, N)
+        Fᵀx.
+    fine, coarse : ndarray, shape (d, N) and (s, N)
+        u of the finer term, and of the coarser one in columns of F.
+    weighted : ndarray, shape (d, N)
+        D · fine.
+    below, turned : ndarray, shape (s, N)
+        Fᵀ · weighted, and N times that.
     """
+
+    x: Floats
+    pulled: Floats
+    fine: Floats
+    coarse: Floats
+    weighted: Floats
+    below: Floats
+    turned: Floats
+
+
+def _row(form: LowRankForm, core: Core, gamma: Floats, push: Floats, narrow: Floats) -> _Row:
+    """Work out one contrast with p of the finer term `push`, and of the coarser one F · `narrow`."""
+    shared = form.design
+    g1, g2, F = gamma[:, shared.fine], core.coarse, shared.F
+    through = apply(core.middle, (F.T * push) @ core.inverse)  # FᵀVar(a)⁻¹p
+    x = core.inverse * (push[:, None] * g1 + F @ (g2 * (apply(core.middle, narrow[:, None]) - g1 * through)))
+    pulled = g1 * through + g2 * apply(core.reach, narrow[:, None])
+    fine = push[:, None] - shared.values[:, None] * x
+    weighted = core.inverse * fine
+    below = F.T @ weighted
+    return _Row(x, pulled, fine, narrow[:, None] - pulled, weighted, below, apply(core.middle, below))
+
+
+def low_rank_pieces(asked: Asked, form: LowRankForm, gamma: Floats, spread: Floats) -> Pieces:
+    """Form the pieces where the coarser term is FFᵀ; the form holds the same N records as γ."""
+    parts = [_low_rank_pieces(asked, form.take(rows), gamma[rows], spread[rows]) for rows in form.blocks()]
+    return Pieces(*(np.concatenate([getattr(part, each.name) for part in parts]) for each in fields(Pieces)))
+
+
+def _low_rank_pieces(asked: Asked, form: LowRankForm, gamma: Floats, spread: Floats) -> Pieces:
+    """Form the pieces of one block of records."""
     size, m, w = gamma.shape[0], asked.rows.shape[0], asked.first.size
-    f, c = form.fine, form.coarse
-    core = form.core(gamma)
+    shared, core = form.design, form.core(gamma)
+    f, c = shared.fine, shared.coarse
+    push = asked.pushes[f]
+    narrow = np.linalg.lstsq(shared.F, asked.pushes[c].T, rcond=None)[0]  # p of the coarser term is F · narrow
     phi = asked.plain + gamma @ asked.marginal
-    slopes, bias, shift = np.empty((size, 2, m)), np.zeros((size, w)), np.empty((size, m))
-    narrow = np.linalg.lstsq(form.F, asked.pushes[c].T, rcond=None)[0]  # p of the coarser term is F · narrow
-    held = []
-    for row in range(m):
-        push = asked.pushes[f][row]
-        covariance = gamma[:, f, None] * push + gamma[:, c, None] * asked.pushes[c][row]
-        x = form.solve(core, covariance)
-        moved, pulled = form.values * x, x @ form.F
-        shift[:, row] = (x * form.coordinates).sum(axis=1)
-        slopes[:, f, row] = asked.marginal[f, row] - 2.0 * x @ push + (x * moved).sum(axis=1)
-        slopes[:, c, row] = asked.marginal[c, row] - 2.0 * pulled @ narrow[:, row] + (pulled**2).sum(axis=1)
-        fine, coarse = push - moved, narrow[:, row] - pulled
-        weighted = core.inverse * fine
-        below = weighted @ form.F
-        held.append((covariance, x, fine, weighted, below, times(core.middle, below), coarse))
-    inner = core.middle @ core.gram
+    slopes, bias, shift = np.empty((size, 2, m)), np.empty((size, w)), np.empty((size, m))
+    rows = [_row(form, core, gamma, push[row], narrow[:, row]) for row in range(m)]
+    for i, row in enumerate(rows):
+        shift[:, i] = dot(row.x, form.coordinates)
+        slopes[:, f, i] = asked.marginal[f, i] - 2.0 * push[i] @ row.x + shared.values @ row.x**2
+        slopes[:, c, i] = asked.marginal[c, i] - 2.0 * narrow[:, i] @ row.pulled + dot(row.pulled, row.pulled)
     for pair, (a, b) in enumerate(zip(asked.first, asked.second, strict=True)):
-        one, two = held[a], held[b]
-        phi[:, pair] -= (one[0] * two[1]).sum(axis=1)
-        own = (one[2] * two[3]).sum(axis=1) - gamma[:, c] * (one[4] * two[5]).sum(axis=1)
-        mixed = (one[5] * two[6]).sum(axis=1) + (two[5] * one[6]).sum(axis=1)
-        other = (one[6] * times(inner, two[6])).sum(axis=1)
+        one, two = rows[a], rows[b]
+        phi[:, pair] -= gamma[:, f] * (push[a] @ two.x) + gamma[:, c] * (narrow[:, a] @ two.pulled)
+        own = dot(one.fine, two.weighted) - gamma[:, c] * dot(one.below, two.turned)
+        mixed = dot(one.turned, two.coarse) + dot(two.turned, one.coarse)
+        other = dot(one.coarse, apply(core.reach, two.coarse))
         bias[:, pair] = spread[:, f + 1, f + 1] * own + spread[:, c + 1, c + 1] * other
         bias[:, pair] += spread[:, f + 1, c + 1] * mixed
     return Pieces(phi, slopes, bias, shift)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from antexp.mixed.arrays import Floats, Integers
 from antexp.mixed.cross_products import cross_products
 from antexp.mixed.error_line import MOSTLY_BETWEEN
+from antexp.mixed.low_rank import LowRank
 from antexp.mixed.many_contrasts import Asked, ask
 from antexp.mixed.spectrum import Spectrum, loadings_of, spectrum
 from antexp.mixed.terms import Term, loadings_term
@@ -77,6 +79,15 @@ class ManyDesign:
     between: bool
     quiet: Means | None
     weighted: Means | None
+
+    @cached_property
+    def low_rank(self) -> LowRank | None:
+        """What records of a second term of low rank share; None where all terms are diagonal."""
+        space = self.spectrum
+        if space.low_rank is None:
+            return None
+        fine = space.finest
+        return LowRank(space.free, fine, 1 - fine, space.weights[fine], space.low_rank, self.unit)
 
 
 def prepare(

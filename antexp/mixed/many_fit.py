@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from antexp.mixed.arrays import Floats
+from antexp.mixed.low_rank_form import dot
 from antexp.mixed.many_contrasts import (
     Pieces,
     condition_of,
@@ -16,7 +17,8 @@ from antexp.mixed.many_contrasts import (
     spread_of,
 )
 from antexp.mixed.many_design import ManyDesign
-from antexp.mixed.many_likelihood import DiagonalForm, Form, form_of
+from antexp.mixed.many_form import Form, form_of
+from antexp.mixed.many_likelihood import DiagonalForm
 from antexp.mixed.many_result import ManyFits, empty_fits
 from antexp.mixed.many_search import maximise_many
 from antexp.mixed.reml import CONDITION_LIMIT, NO_NOISE, AtZero
@@ -143,7 +145,7 @@ def _fill_weighted(design: ManyDesign, records: Floats, result: ManyFits) -> Non
 
 def _fill_usual(design: ManyDesign, turned: _Records, rows: Floats, at_zero: AtZero, result: ManyFits) -> None:
     """Search and infer for records that scatter within and between."""
-    form, pool = form_of(design.spectrum, turned.coordinates[rows], turned.rest[rows])
+    form, pool = form_of(design.spectrum, design.low_rank, turned.coordinates[rows], turned.rest[rows])
     gamma, slopes = maximise_many(form, design.unit)
     free, m = form.free, design.asked.rows.shape[0]
     sigma2 = slopes.quadratic / free
@@ -223,10 +225,7 @@ def _extra(design: ManyDesign, form: Form, bare: Floats, coordinates: Floats) ->
         touched = weights[0] > 0
         variance = 1.0 + bare @ weights[:, touched]
         return (coordinates[:, touched] ** 2 / variance).sum(axis=1), int(touched.sum())
-    if form.fine == 0:
-        solved = form.solve(form.core(bare), coordinates)
-        return (coordinates * solved).sum(axis=1), coordinates.shape[1]
-    inverse = 1.0 / (1.0 + bare[:, form.fine, None] * form.values)
-    pulled = (inverse * coordinates) @ form.F
-    solved = np.linalg.solve(form.gram(inverse), pulled[:, :, None])[:, :, 0]
-    return (pulled * solved).sum(axis=1), form.F.shape[1]
+    shared = form.design
+    if shared.fine == 0:
+        return dot(form.coordinates, form.solve(form.core(bare), form.coordinates)), shared.values.size
+    return form.between_square(bare[:, shared.fine]), shared.rank

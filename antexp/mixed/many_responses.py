@@ -19,6 +19,10 @@ __all__ = ["ManyFits", "many_responses"]
 CHUNK = 2_000
 """Records taken at a time: 180 readings of so many stay near 3 MB."""
 
+MOST_VALUES = 2_000_000
+"""Where the search goes over small matrices its last rounds, for a few records each, cost what a round costs: then so
+many readings are taken at a time, if that is more."""
+
 
 def many_responses(
     Y: ArrayLike,
@@ -75,5 +79,6 @@ def many_responses(
     design = prepare(columns, read_terms(groups, records.shape[0]), rows, covariances)
     if design is None:
         return loop_over(records, columns, groups, rows, at_zero, covariances)
-    starts = range(0, max(records.shape[1], 1), CHUNK)
-    return join_fits([fit_chunk(design, records[:, start : start + CHUNK], at_zero) for start in starts])
+    chunk = CHUNK if design.low_rank is None else max(CHUNK, MOST_VALUES // records.shape[0])
+    starts = range(0, max(records.shape[1], 1), chunk)
+    return join_fits([fit_chunk(design, records[:, start : start + chunk], at_zero) for start in starts])

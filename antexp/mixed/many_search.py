@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from antexp.mixed.arrays import Floats, Integers
-from antexp.mixed.many_likelihood import Form, Slopes
+from antexp.mixed.low_rank_form import LowRankForm
+from antexp.mixed.many_form import Form
+from antexp.mixed.many_likelihood import Slopes
 from antexp.mixed.search import GRID, SECOND_LOOK
 
 MOST_STEPS = 100
@@ -38,14 +40,15 @@ def maximise_many(form: Form, unit: Floats) -> tuple[Floats, Slopes]:
     if not unit.size:
         gamma = np.zeros((form.rest.size, 0))
         return gamma, form.slopes(gamma)
-    gamma = _best_of_grid(form, unit)
-    everyone = np.arange(gamma.shape[0])
-    _descend(form, gamma, unit, everyone)
+    gamma = form.start() if isinstance(form, LowRankForm) else _best_of_grid(form, unit)
+    _descend(form, gamma, unit, np.arange(gamma.shape[0]))
+    slopes = form.slopes(gamma)
     if unit.size > 1:
-        moved = _elsewhere(form, gamma, unit)
+        moved = _elsewhere(form, gamma, slopes.deviance, unit)
         if moved.size:
             _descend(form, gamma, unit, moved)
-    return gamma, form.slopes(gamma)
+            slopes.put(moved, form.take(moved).slopes(gamma[moved]))
+    return gamma, slopes
 
 
 def _best_of_grid(form: Form, unit: Floats) -> Floats:
@@ -58,54 +61,78 @@ def _best_of_grid(form: Form, unit: Floats) -> Floats:
 def _descend(form: Form, gamma: Floats, unit: Floats, active: Integers) -> None:
     """Bring the active records down, in place."""
     releases = np.zeros(gamma.shape, dtype=int)
+    part, here = form.take(active), gamma[active]
+    slopes = part.slopes(here)
     for _ in range(MOST_STEPS):
-        part, here = form.take(active), gamma[active]
-        slopes = part.slopes(here)
         gradient = slopes.gradient(part.free)
-        free = here > 0
-        step = _log_step(here, gradient, slopes, part.free, free)
-        leaving = ~free & (gradient * unit < -1e-9) & (releases[active] < 5)
+        step = _log_step(here, gradient, slopes, part.free, here > 0)
+        leaving = (here == 0) & (gradient * unit < -1e-9) & (releases[active] < 5)
         still = np.abs(step).max(axis=1) < LAST_STEP
         here[still] *= np.exp(step[still])  # the last step is taken on trust
         release = still & leaving.any(axis=1)
         if release.any():
             rows = np.flatnonzero(release)
-            here[rows] = _release(part.take(rows), here[rows], gradient[rows], slopes, rows, leaving[rows])
+            out = part.take(rows)
+            here[rows] = _release(out, here[rows], gradient[rows], slopes, rows, leaving[rows])
+            slopes.put(rows, out.slopes(here[rows]))
             releases[active[rows]] += leaving[rows]
         move = np.flatnonzero(~still)
         stuck = np.zeros(active.size, dtype=bool)
         if move.size:
-            here[move], stuck[move] = _move(part.take(move), here[move], step[move], slopes.deviance[move], unit)
+            stuck[move] = _move(part, here, step, gradient, slopes, unit, move)
         gamma[active] = here
-        active = active[(~still | release) & ~stuck]
-        if not active.size:
+        onward = np.flatnonzero((~still | release) & ~stuck)
+        if not onward.size:
             return
+        active, part, here, slopes = active[onward], part.take(onward), here[onward], slopes.take(onward)
 
 
-def _move(form: Form, gamma: Floats, step: Floats, deviance: Floats, unit: Floats) -> tuple[Floats, Floats]:
-    """Take one step each: to zero where that is better, else along the Newton direction; tell who is stuck."""
-    result, open_ = gamma.copy(), np.ones(gamma.shape[0], dtype=bool)
-    heading = (gamma > 0) & (step < 0) & ((gamma < 0.05 * unit) | ((gamma < unit) & (step < -0.7)))
-    rows = np.flatnonzero(heading.any(axis=1))
-    if rows.size:
-        trial = np.where(heading[rows], 0.0, gamma[rows])
-        at = form.take(rows).slopes(trial)
-        outward = np.where(heading[rows], at.gradient(form.free), 0.0) >= 0
-        good = (at.deviance <= deviance[rows]) & outward.all(axis=1)
-        result[rows[good]] = trial[good]
-        open_[rows[good]] = False
-    small = np.abs(step).max(axis=1) < 1e-4
+def _move(
+    form: Form, gamma: Floats, step: Floats, gradient: Floats, slopes: Slopes, unit: Floats, rows: Integers
+) -> Floats:
+    """Take one step each for some rows, in place: to zero where that is better, else along the Newton direction.
+
+    Returns who is stuck, shape as `rows`.
+    """
+    before, open_ = slopes.deviance[rows], np.ones(rows.size, dtype=bool)
+    here, ahead, now = gamma[rows], step[rows], gradient[rows]
+    # So short, or with so little to gain, that the last digit of the deviance decides nothing.
+    small = (np.abs(ahead).max(axis=1) < 1e-4) | (np.abs((now * here * ahead).sum(axis=1)) < 1e-10)
+
+    def accept(some: Integers, good: Floats, trial: Floats, at: Slopes) -> None:
+        gamma[rows[some[good]]] = trial[good]
+        slopes.put(rows[some[good]], at.take(good))
+        open_[some[good]] = False
+
+    heading = (here > 0) & (ahead < 0) & ((here < 0.05 * unit) | ((here < unit) & (ahead < -0.7)))
+    some = np.flatnonzero(heading.any(axis=1))
+    if some.size:
+        trial = np.where(heading[some], 0.0, here[some])
+        at = form.take(rows[some]).slopes(trial)
+        slope = at.gradient(form.free)
+        outward = np.where(heading[some], slope, 0.0) >= 0
+        accept(some, np.flatnonzero((at.deviance <= before[some]) & outward.all(axis=1)), trial, at)
+        ahead[some] = np.where(heading[some], _above_zero(ahead[some], slope, now[some]), ahead[some])
     for halving in range(40):
-        rows = np.flatnonzero(open_)
-        if not rows.size:
+        some = np.flatnonzero(open_)
+        if not some.size:
             break
-        trial = gamma[rows] * np.exp(0.5**halving * step[rows])
-        found = form.take(rows).deviance(trial)
-        slack = np.where(small[rows] & (halving == 0), 1e-9, 0.0)
-        good = found < deviance[rows] + slack
-        result[rows[good]] = trial[good]
-        open_[rows[good]] = False
-    return result, open_
+        trial = here[some] * np.exp(0.5**halving * ahead[some])
+        at = form.take(rows[some]).slopes(trial)
+        slack = np.where(small[some] & (halving == 0), 1e-9, 0.0)
+        accept(some, np.flatnonzero(at.deviance < before[some] + slack), trial, at)
+    return open_
+
+
+def _above_zero(step: Floats, at_zero: Floats, here: Floats) -> Floats:
+    """Return the log step of terms that head for zero but are not let go there.
+
+    Where the derivative changes sign in between, the hill is about where a straight line does; else a long step would
+    lose it where logs hardly matter.
+    """
+    between = (at_zero < 0) & (here > 0)
+    share = np.where(between, -at_zero, 1.0) / np.where(between, here - at_zero, 1.0)
+    return np.where(between, np.maximum(np.log(share), -3.0), np.maximum(step, -1.0))
 
 
 def _release(
@@ -139,7 +166,9 @@ def _log_step(gamma: Floats, gradient: Floats, slopes: Slopes, free_df: int, fre
     observed, expected = (np.where(pinned, np.where(diagonal, 1.0, 0.0), each) for each in (observed, expected))
     good, step = _solve_definite(observed, slope)
     also, other = _solve_definite(expected, slope)
-    step = np.where(good[:, None], step, np.where(also[:, None], other, np.sign(slope)))
+    # Beside a term next to zero, whose log hardly matters, neither may be definite: then each term for itself.
+    alone = np.clip(slope / np.maximum(np.einsum("nkk->nk", expected), 1e-300), -3.0, 3.0)
+    step = np.where(good[:, None], step, np.where(also[:, None], other, alone))
     largest = np.abs(step).max(axis=1, initial=0.0)
     return -step * np.minimum(1.0, 3.0 / np.maximum(largest, 1e-300))[:, None]
 
@@ -160,16 +189,18 @@ def _solve_definite(matrices: Floats, right: Floats) -> tuple[Floats, Floats]:
     return good, np.stack([first, second], axis=1)
 
 
-def _elsewhere(form: Form, gamma: Floats, unit: Floats) -> Integers:
+def _elsewhere(form: Form, gamma: Floats, deviance: Floats, unit: Floats) -> Integers:
     """Move records, in place, to a better hill along one term alone; return which moved."""
-    best = form.deviance(gamma)
+    best, answer = deviance.copy(), gamma.copy()
     moved = np.zeros(gamma.shape[0], dtype=bool)
-    answer = gamma.copy()
     for term in range(unit.size):
-        for g in SECOND_LOOK:
+        for i, g in enumerate(SECOND_LOOK):
             trial = gamma.copy()
             trial[:, term] = g * unit[term]
-            found = form.deviance(trial)
+            if isinstance(form, LowRankForm) and term == form.design.fine:
+                found = form.second_look(i, gamma[:, form.design.coarse])
+            else:
+                found = form.deviance(trial)
             better = found < best - 1e-7
             answer[better], best[better] = trial[better], found[better]
             moved |= better

@@ -58,6 +58,45 @@ def eliminate_small(border: Floats) -> tuple[Floats, Floats]:
     return log_determinant, form
 
 
+def sweep_small(border: Floats) -> tuple[Floats, Floats]:
+    """Invert many small positive definite A beside a right-hand side b, by sweeping over all at once.
+
+    Parameters
+    ----------
+    border : ndarray, shape (s, s + 1, N)
+        The upper triangle of A, with b as its last column; overwritten by the whole of A⁻¹, with A⁻¹b.
+
+    Returns
+    -------
+    log_determinants : ndarray, shape (N,)
+        log|A|.
+    forms : ndarray, shape (N,)
+        bᵀA⁻¹b.
+
+    Notes
+    -----
+    The sweep keeps the matrix symmetric, so that half of it is enough (Goodnight 1979, Am. Stat. 33:149).
+    """
+    s, _, size = border.shape
+    log_determinant, form = np.zeros(size), np.zeros(size)
+    column, scaled, product = (np.empty((s + 1, size)) for _ in range(3))
+    for k in range(s):
+        pivot = border[k, k]
+        column[:k], column[k], column[k + 1 :] = border[:k, k], 0.0, border[k, k + 1 :]
+        np.divide(column, pivot, out=scaled)
+        log_determinant += np.log(pivot)
+        form += column[s] * scaled[s]
+        for i in range(s):
+            if i != k:
+                border[i, i:] -= np.multiply(scaled[i], column[i:], out=product[i:])
+        border[:k, k], border[k, k + 1 :] = scaled[:k], scaled[k + 1 :]
+        border[k, k] = -1.0 / pivot
+    np.negative(border[:, :s], out=border[:, :s])
+    for i in range(s):
+        border[i + 1 :, i] = border[i, i + 1 : s]
+    return log_determinant, form
+
+
 def times(matrices: Floats, vectors: Floats) -> Floats:
     """Multiply each matrix, shape (N, s, s), by its vector, shape (N, s)."""
     return np.asarray((matrices @ vectors[:, :, None])[:, :, 0])

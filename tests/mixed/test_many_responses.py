@@ -75,6 +75,19 @@ def test_specimens_and_swaps(readings, at_zero):
     equal_to_loop(Y, X, {"specimen": specimen, "swap": code}, L, at_zero)
 
 
+def test_spreads_next_to_zero():
+    """A spread of a thousandth of the noise: where log γ is nearly flat both searches must find the same hill."""
+    rng, X, L, code, specimen, _ = day(9, "unequal")
+    Y = rng.normal(0, 0.4, (code.size, 1_500)) + rng.normal(0, 0.02, (60, 1_500))[code]
+    groups = {"specimen": specimen, "swap": code}
+    many = many_responses(Y, X, groups, L)
+    found = np.stack([many.variances["specimen"], many.variances["swap"]])
+    small = np.where(found > 0, found, 1.0).min(axis=0)
+    rows = np.argsort(small)[:RECORDS]
+    assert small[rows].max() < 1e-3 * 0.4**2
+    equal_to_loop(Y[:, rows], X, groups, L)
+
+
 @pytest.mark.parametrize("readings", ["equal", "unequal"])
 def test_swaps_in_random_blocks(readings):
     rng, X, L, code, _, block = day(4, readings)
