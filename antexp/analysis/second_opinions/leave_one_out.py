@@ -146,7 +146,9 @@ def _without(asked: Asked, usual: list[str], critical: _Critical, swap: int) -> 
         if "swap" in groups and len(np.unique(groups["swap"])) == kept.sum():
             groups.pop("swap")
         try:
-            fit = fit_reml(record.level_db[kept], record.model.X[kept], groups, _AT_ZERO["walk" in groups])
+            # one swap less moves the variances little: the whole record's are where the search starts
+            fit = fit_reml(record.level_db[kept], record.model.X[kept], groups, _AT_ZERO["walk" in groups],
+                           fitted.fit.variance_ratios)
             found = fit.contrasts(record.model.gaps(pairs))
         except ValueError:
             return None

@@ -18,6 +18,7 @@ from antexp.analysis.second_opinions.leave_one_out import leave_one_out_opinion,
 from antexp.analysis.second_opinions.rerandomisation import rerandomisation_opinion
 from antexp.analysis.settings import settle
 from antexp.design.order import make_order
+from antexp.mixed import fit_reml
 from antexp.plan.reader import read_plan
 from antexp.repeats.simulate import simulate
 
@@ -131,3 +132,24 @@ def test_wild_readings_count_less(plan, order):
     robust = next(o for m, o in said.items() if "heavier" in m)
     assert robust.numbers["readings_weighted_down"] >= 1
     assert robust.numbers["largest_difference_db"] > 0.1
+
+
+def test_a_warm_start_leaves_the_refits_as_they_are(plan, order, monkeypatch):
+    """Each refit starts at the whole record's variances; from a cold start the gaps come out the same."""
+    table = simulate(plan, order, {"B": -0.6}, seed=21)
+    table["receiver"] = np.where(table["reading"] == 1, "near", "far")
+    asked = asked_of(table[(table["receiver"] == "near") | (table["swap"] % 7 > 1)])
+    assert "swap_receiver" in asked.these.record.groups
+    warm = leave_one_out_opinion(asked)
+    starts = []
+
+    def cold(y, X, groups, at_zero, start):
+        starts.append(start)
+        return fit_reml(y, X, groups, at_zero)
+
+    monkeypatch.setattr("antexp.analysis.second_opinions.leave_one_out.fit_reml", cold)
+    again = leave_one_out_opinion(asked)
+    assert len(starts) == warm.numbers["refits"] and all(starts)
+    assert again.numbers["deciding_swaps"] == warm.numbers["deciding_swaps"]
+    # the search ends where the likelihood is flat to rounding, so that variances agree to about 1e-4
+    assert warm.numbers["largest_move_db"] == pytest.approx(again.numbers["largest_move_db"], abs=1e-4)
