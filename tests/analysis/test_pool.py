@@ -10,7 +10,8 @@ import pytest
 from typer.testing import CliRunner
 
 from antexp.analysis.judge import judge
-from antexp.analysis.pool import POOL_COLUMNS, pool
+from antexp.analysis.pool import pool
+from antexp.analysis.pooled_gaps import POOL_COLUMNS
 from antexp.analysis.results_file import read_results
 from antexp.cli.main import app
 from antexp.errors import JudgementError

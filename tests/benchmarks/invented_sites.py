@@ -17,7 +17,9 @@ from antexp.analysis.judge import judge
 from antexp.analysis.pool import Pooled
 from antexp.analysis.result import Judgement
 from antexp.design.order import make_order
+from antexp.design.order_document import Order
 from antexp.mixed.verdict import classify
+from antexp.plan.model import Plan
 from antexp.plan.reader import plan_from_dict
 from antexp.repeats.simulate import simulate
 
@@ -27,19 +29,26 @@ SITE_SD_DB = 0.3
 """Of every wire's level between sites, the reference's too: a gap's is √2 times as large."""
 
 
-def judged_bases(count: int) -> list[Judgement]:
-    """Simulate and judge records of one plan, all with the campaign's gaps."""
-    plan = plan_from_dict({"candidates": list(TRUTH_DB), "question": {"matter_db": MATTER_DB}, "field": {"blocks": 4},
-                           "meter": {"scale": "dBm", "step_db": 0.1, "reading_sd_db": 0.25, "readings": 3}})
-    order = make_order(plan)
-    records = (simulate(plan, order, TRUTH_DB, seed=seed, specimen_sd_db=0.0) for seed in range(count))
+def judged_bases(count: int, blocks: tuple[int, ...] = (4,)) -> list[Judgement]:
+    """Simulate and judge records, all with the campaign's gaps, of days with so many blocks in turn."""
+    planned = [_plan_and_order(number) for number in blocks]
+    records = (simulate(*planned[seed % len(planned)], TRUTH_DB, seed=seed, specimen_sd_db=0.0)
+               for seed in range(count))
     return [judge(record, reference="wire 0", matter_db=MATTER_DB) for record in records]
 
 
-def varied_sites(bases: list[Judgement], count: int, seed: int) -> list[Judgement]:
+def _plan_and_order(blocks: int) -> tuple[Plan, Order]:
+    """Return the plan of a day with so many blocks, and its order."""
+    plan = plan_from_dict({"candidates": list(TRUTH_DB), "question": {"matter_db": MATTER_DB},
+                           "field": {"blocks": blocks},
+                           "meter": {"scale": "dBm", "step_db": 0.1, "reading_sd_db": 0.25, "readings": 3}})
+    return plan, make_order(plan)
+
+
+def varied_sites(bases: list[Judgement], count: int, seed: int, site_sd_db: float = SITE_SD_DB) -> list[Judgement]:
     """Return the judgements of that many sites."""
     random = np.random.default_rng(seed)
-    deviation = SITE_SD_DB * random.standard_normal((count, len(TRUTH_DB)))
+    deviation = site_sd_db * random.standard_normal((count, len(TRUTH_DB)))
     sign = random.choice([-1.0, 1.0], count)
     return [_varied(bases[site % len(bases)], dict(zip(TRUTH_DB, deviation[site], strict=True)), sign[site],
                     f"site {site + 1} of {seed}") for site in range(count)]
