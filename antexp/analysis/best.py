@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from antexp.analysis.comparisons import Estimates, family_limits
+from antexp.analysis.gap_table import gaps_frame
 from antexp.analysis.more_blocks import more_blocks
 from antexp.analysis.result import GAP_COLUMNS
 from antexp.analysis.scopes import ScopedFit
@@ -20,6 +21,23 @@ from antexp.mixed.chance import detectable_gap
 from antexp.mixed.verdict import CANNOT_TELL, classify_best
 
 BEST_OF_OTHERS = "the best of the others"
+
+
+@dataclass(frozen=True)
+class AllPairs:
+    """What the limits of all pairs say of each candidate's gap to the best of the others.
+
+    Attributes
+    ----------
+    lower_db, upper_db : ndarray, shape (k,), dB
+        Limits of the gap; NaN where a pair has none.
+    half_db : ndarray, shape (k, k), dB
+        Half widths of all differences; infinite on the diagonal.
+    """
+
+    lower_db: NDArray[np.float64]
+    upper_db: NDArray[np.float64]
+    half_db: NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -35,7 +53,7 @@ class BestComparison:
     best : Best or None
         The kernel's answer; None when some difference has no trustworthy error.
     pairs : Estimates
-        All differences, for the degrees of freedom and for the all-pairs limits that raise a verdict.
+        All differences, for the degrees of freedom and for the limits of all pairs, which tell whether a gap is real.
     """
 
     candidates: tuple[str, ...]
@@ -53,12 +71,13 @@ class BestComparison:
     def table(self, settings: Settings, blocks: int) -> pd.DataFrame:
         """Return one row a candidate, in the columns of `GAP_COLUMNS`."""
         df = self.degrees_of_freedom()
-        verdicts = self._verdicts(settings)
+        by_pairs = self._by_pairs(settings)
+        verdicts = self._verdicts(settings, by_pairs)
         rows = [
-            self._row(i, float(df[i, self._rival(i)]), str(verdicts[i]), settings, blocks)
+            self._row(i, float(df[i, self._rival(i)]), str(verdicts[i]), by_pairs, settings, blocks)
             for i in range(len(self.candidates))
         ]
-        return pd.DataFrame(rows, columns=list(GAP_COLUMNS)).astype({"more_blocks": object, "verdict": object})
+        return gaps_frame(rows)
 
     def degrees_of_freedom(self) -> NDArray[np.float64]:
         """Return the degrees of freedom of every difference, shape (k, k)."""
@@ -70,7 +89,9 @@ class BestComparison:
             return int(self.best.rival[i])
         return int(np.argmin(_square(self.pairs.gap_db, len(self.candidates), -1.0)[i]))
 
-    def _row(self, i: int, df: float, verdict: str, settings: Settings, blocks: int) -> dict[str, object]:
+    def _row(
+        self, i: int, df: float, verdict: str, by_pairs: AllPairs | None, settings: Settings, blocks: int
+    ) -> dict[str, object]:
         """Write one candidate's row."""
         found = self.best
         unknown = float("nan")
@@ -79,11 +100,11 @@ class BestComparison:
             "degrees_of_freedom": df, "interval_db": [unknown, unknown], "scope": self.scope, "verdict": verdict,
             "counts": True, "more_blocks": None,
         }  # fmt: skip
-        if found is None:
+        if found is None or by_pairs is None:
             return row
         rival = self._rival(i)
         gap, error = float(found.gap[i]), float(found.standard_errors[i, rival])
-        half = float(found.upper[i] - found.lower[i]) / 2
+        half = float(by_pairs.half_db[i, rival])
         extra = more_blocks(gap, half, settings.matter_db, blocks, df) if verdict == CANNOT_TELL else None
         return row | {
             "gap_db": gap,
@@ -92,27 +113,28 @@ class BestComparison:
             "p_value": float(2.0 * special.stdtr(df, -abs(gap) / error)),
             "p_adjusted": float(found.p_adjusted[i]),
             "resolution_db": half,
-            "detectable_db": detectable_gap(error, df, float(found.critical_values[i, rival]), settings.chance),
+            "detectable_db": detectable_gap(error, df, half / error, settings.chance),
             "more_blocks": extra,
         }
 
-    def _verdicts(self, settings: Settings) -> NDArray[np.str_]:
+    def _verdicts(self, settings: Settings, by_pairs: AllPairs | None) -> NDArray[np.str_]:
         """Give each candidate its verdict."""
-        k = len(self.candidates)
-        if self.best is None:
-            return np.full(k, CANNOT_TELL)
-        return classify_best(self.best.lower, self.best.in_best_set, self._far_below(settings), settings.matter_db)
+        if self.best is None or by_pairs is None:
+            return np.full(len(self.candidates), CANNOT_TELL)
+        return classify_best(self.best.lower, self.best.upper, by_pairs.lower_db, by_pairs.upper_db, settings.matter_db)
 
-    def _far_below(self, settings: Settings) -> NDArray[np.bool_]:
-        """Tell which candidates lie at least matter_db below another, by the all-pairs limits."""
+    def _by_pairs(self, settings: Settings) -> AllPairs | None:
+        """Return what the limits of all pairs say of each gap to the best of the others."""
+        if self.best is None:
+            return None
         k = len(self.candidates)
-        if settings.matter_db is None:
-            return np.zeros(k, dtype=bool)
         limits = family_limits(self.pairs, settings.confidence, settings.chance)
-        upper = np.full((k, k), np.inf)
         i, j = np.triu_indices(k, 1)
+        lower, upper = np.full((k, k), np.inf), np.full((k, k), np.inf)
+        lower[i, j], lower[j, i] = limits.lower_db, -limits.upper_db
         upper[i, j], upper[j, i] = limits.upper_db, -limits.lower_db
-        return np.nanmin(np.where(np.isnan(upper), np.inf, upper), axis=1) <= -settings.matter_db
+        half = _square((limits.upper_db - limits.lower_db) / 2, k, 1.0)
+        return AllPairs(lower.min(axis=1), upper.min(axis=1), half)
 
 
 def compare_best(fitted: ScopedFit, confidence: float) -> BestComparison:

@@ -18,7 +18,7 @@ from antexp.design.order_document import Order
 from antexp.design.order_file import read_order
 from antexp.field.readings import read_readings
 from antexp.field.record import Record
-from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
+from antexp.mixed.verdict import REAL_AND_MATTERS, REAL_MAY_MATTER
 from antexp.plan.candidate import Candidate
 from antexp.plan.cautions import element_length_m
 from antexp.plan.corrosion import CorrosionNote, corrosion_note
@@ -33,14 +33,13 @@ TOO_WEAK = "too weak"
 
 STANDINGS: dict[str, str] = {
     IN_THE_GROUP: "falls short of the best by less than the gap that matters, if at all",
-    OPEN: "may be the best, and may fall short of it by as much as matters",
+    OPEN: "may be as good as the best, and may fall short of it by as much as matters",
     WEAKER: "weaker than the best; whether by as much as matters stays open",
     TOO_WEAK: "falls short of the best by at least the gap that matters",
 }
 """What the record says of a wire, against the best of the others."""
 
-_STANDING_OF = {NO_GAP_THAT_MATTERS: IN_THE_GROUP, REAL_TOO_SMALL: IN_THE_GROUP, CANNOT_TELL: OPEN,
-                REAL_MAY_MATTER: WEAKER, REAL_AND_MATTERS: TOO_WEAK}
+_WEAK = {REAL_MAY_MATTER: WEAKER, REAL_AND_MATTERS: TOO_WEAK}
 
 
 @dataclass(frozen=True)
@@ -213,7 +212,7 @@ def choose(
     record = read_readings(readings, plan=the_plan, order=the_order)
     judgement = judge_record(record, settings, the_plan, notices)
     minutes, length = swap_minutes(record), element_length_m(the_plan)
-    wires = [_wire(row, the_plan.candidate(row["candidate"]), record, span, minutes, length)
+    wires = [_wire(row, the_plan.candidate(row["candidate"]), record, span, minutes, length, judgement.matter_db)
              for row in judgement.family.to_dict(orient="records")]
     places = list(STANDINGS)
     wires.sort(key=lambda wire: (places.index(wire.standing), -np.nan_to_num(wire.gap_db, nan=-np.inf)))
@@ -221,20 +220,27 @@ def choose(
 
 
 def _wire(row: dict[Any, Any], candidate: Candidate, record: Record, span: Span | None, minutes: SwapMinutes,
-          length_m: float | None) -> Wire:
+          length_m: float | None, matter_db: float | None) -> Wire:
     """Put together what is known of one wire."""
     price = candidate.price_per_m
     taken, timed = minutes.by_candidate.get(candidate.name, (None, 0))
     handling, ticks, notes = _handling(record.table, candidate.name)
     low, high = row["interval_db"]
     return Wire(
-        name=candidate.name, standing=_STANDING_OF[row["verdict"]], gap_db=float(row["gap_db"]),
+        name=candidate.name, standing=_standing(row, matter_db), gap_db=float(row["gap_db"]),
         interval_db=(float(low), float(high)), verdict=str(row["verdict"]), price_per_m=price,
         price_of_element=None if price is None or length_m is None else price * length_m,
         mass_g_per_m=candidate.mass_g_per_m, breaking_load_n=candidate.breaking_load_n,
         load=wire_load(candidate, span), corrosion=corrosion_note(candidate), handling=handling, handling_ticks=ticks,
         handling_notes=notes, minutes_per_swap=taken, swaps_timed=timed,
     )
+
+
+def _standing(row: dict[Any, Any], matter_db: float | None) -> str:
+    """Return what is known of one wire; being left out of the best set is no proof where wires may be equal."""
+    if matter_db is not None and row["interval_db"][0] > -matter_db:
+        return IN_THE_GROUP
+    return _WEAK.get(str(row["verdict"]), OPEN) if row["gap_db"] < 0 else OPEN
 
 
 def _handling(table: pd.DataFrame, name: str) -> tuple[float | None, int, tuple[str, ...]]:

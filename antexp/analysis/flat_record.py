@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from antexp.analysis.comparisons import asked_pairs, correlation_of
+from antexp.analysis.gap_table import gaps_frame
 from antexp.analysis.record_model import record_model
 from antexp.analysis.result import GAP_COLUMNS, Day, DriftSeen, Judgement, Spread
 from antexp.analysis.scopes import THESE
@@ -141,7 +142,7 @@ def _rows(pairs: tuple[tuple[str, str], ...], half_db: list[float]) -> pd.DataFr
         }
         for (candidate, against), half in zip(pairs, half_db, strict=True)
     ]
-    return pd.DataFrame(rows, columns=list(GAP_COLUMNS)).astype({"more_blocks": object, "verdict": object})
+    return gaps_frame(rows)
 
 
 def _day(table: pd.DataFrame) -> Day:

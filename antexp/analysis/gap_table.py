@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 import pandas as pd
 
 from antexp.analysis.comparisons import Estimates, Limits
@@ -64,4 +66,15 @@ def gap_rows(
                 "more_blocks": extra,
             }
         )
-    return pd.DataFrame(rows, columns=list(GAP_COLUMNS)).astype({"more_blocks": object, "verdict": object})
+    return gaps_frame(rows)
+
+
+def gaps_frame(rows: Sequence[Mapping[str, object]]) -> pd.DataFrame:
+    """Put rows of gaps together as a table in the columns of `GAP_COLUMNS`.
+
+    Whole numbers beside None stay whole, which pandas would turn into floats.
+    """
+    table = pd.DataFrame(rows, columns=list(GAP_COLUMNS)).astype({"counts": bool})
+    for name in ("more_blocks", "verdict"):
+        table[name] = pd.Series([row[name] for row in rows], index=table.index, dtype=object)
+    return table

@@ -124,11 +124,12 @@ def interval_notices(gaps: pd.DataFrame) -> list[Notice]:
 
 
 def best_notices(settings: Settings) -> list[Notice]:
-    """Say that "real and it matters" against the best rests on a second family of limits."""
-    if settings.compare != "best" or settings.matter_db is None:
+    """Say that "real" against the best rests on a second family of limits."""
+    if settings.compare != "best":
         return []
     text = (
-        "Against the best of the others, `real and it matters` is said by the limits of all pairs, a second set of "
-        f"limits that holds at {settings.confidence:.0%} by itself."
+        "Against the best of the others, `real` is said by the limits of all pairs, a second set of limits that holds "
+        f"at {settings.confidence:.0%} by itself: where several are equally good, one that leaves those that may be "
+        "the best is not proven weaker by that."
     )
     return [Notice("second-family", text)]

@@ -11,7 +11,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from antexp.analysis.result import GAP_COLUMNS, Day, DriftSeen, Judgement, Spread
+from antexp.analysis.gap_table import gaps_frame
+from antexp.analysis.result import Day, DriftSeen, Judgement, Spread
 from antexp.errors import Fault, JudgementError
 from antexp.files import decode_text, has_unwritable, read_raw
 from antexp.mixed.verdict import VERDICTS
@@ -85,8 +86,7 @@ def results_document(raw: bytes, name: str) -> dict[str, Any]:
 
 def _judgement(document: Mapping[str, Any]) -> Judgement:
     """Put the judgement together; whatever does not fit raises."""
-    gaps = pd.DataFrame([_gap(row) for row in document["gaps"]], columns=list(GAP_COLUMNS))
-    gaps = gaps.astype({"counts": bool, "more_blocks": object, "verdict": object})
+    gaps = gaps_frame([_gap(row) for row in document["gaps"]])
     pairs = tuple((_text(one), _text(other)) for one, other in document["gaps_covariance_of"])
     covariance = np.array(document["gaps_covariance_db2"], dtype=float).reshape(len(pairs), len(pairs))
     drift = document["drift"]
@@ -132,8 +132,8 @@ def _within(value: Any, low: float, high: float) -> float:
 
 
 def _count(value: Any) -> int:
-    """Return a whole number from 0."""
-    if not isinstance(value, int):
+    """Return a whole number from 0; results of earlier versions have it as 3.0."""
+    if not isinstance(value, int) and not (isinstance(value, float) and value.is_integer()):
         raise TypeError(f"{str(value)[:40]} is not a whole number")
     return int(_within(value, 0, _LARGEST))
 

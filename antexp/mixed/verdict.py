@@ -47,32 +47,43 @@ def classify(lower_db: ArrayLike, upper_db: ArrayLike, matter_db: float | None) 
 
 
 def classify_best(
-    lower_db: ArrayLike, can_be_best: ArrayLike, far_below: ArrayLike, matter_db: float | None
+    lower_db: ArrayLike, upper_db: ArrayLike, pairs_lower_db: ArrayLike, pairs_upper_db: ArrayLike,
+    matter_db: float | None,
 ) -> NDArray[np.str_]:
     """Give each candidate its verdict against the best of the others.
 
     Parameters
     ----------
-    lower_db : array_like, shape (...), dB
-        Lower limit of the gap to the best of the others; NaN where nothing can be told.
-    can_be_best : array_like of bool, shape (...)
-        Its upper limit is above zero.
-    far_below : array_like of bool, shape (...)
-        The smallest of its all-pairs upper limits is at or below −`matter_db` (a second family at the same confidence).
+    lower_db, upper_db : array_like, shape (...), dB
+        Limits of the gap by comparison with the best (Hsu 1984); NaN where nothing can be told. They say how large a
+        gap may be.
+    pairs_lower_db, pairs_upper_db : array_like, shape (...), dB
+        Limits of the same gap by all pairs, a second family at the same confidence: the smallest of the lower and of
+        the upper limits of the candidate's differences to the others. They say whether there is a gap.
     matter_db : float or None, dB
 
     Returns
     -------
     ndarray of str, shape (...)
         One of `VERDICTS` each.
+
+    Notes
+    -----
+    Comparison with the best guards one best candidate. Where several are equally good, each of the others is left out
+    of the best set with a chance of its own, so that leaving it is no proof of a gap: with all candidates equal, one
+    of three left the set in 11 to 14 of 100 trials, one of five in 17 to 20. The limits of all pairs hold there too.
     """
-    lower, can, far = np.asarray(lower_db, float), np.asarray(can_be_best, bool), np.asarray(far_below, bool)
-    known = np.isfinite(lower)
+    lower, upper, below, above = np.broadcast_arrays(
+        *(np.asarray(values, float) for values in (lower_db, upper_db, pairs_lower_db, pairs_upper_db))
+    )
+    known = np.isfinite(lower) & np.isfinite(upper)
+    real = known & ((below > 0) | (above < 0))
     if matter_db is None:
-        return np.where(known & ~can, REAL_MAY_MATTER, CANNOT_TELL)
-    near = lower > -matter_db
+        return np.where(real, REAL_MAY_MATTER, CANNOT_TELL)
+    small = known & (-matter_db < lower) & (upper < matter_db)
+    matters = real & ((below >= matter_db) | (above <= -matter_db))
     return np.select(
-        [~known, ~can & near, ~can & far, ~can, near],
-        [CANNOT_TELL, REAL_TOO_SMALL, REAL_AND_MATTERS, REAL_MAY_MATTER, NO_GAP_THAT_MATTERS],
+        [real & small, matters, real, small],
+        [REAL_TOO_SMALL, REAL_AND_MATTERS, REAL_MAY_MATTER, NO_GAP_THAT_MATTERS],
         default=CANNOT_TELL,
     )

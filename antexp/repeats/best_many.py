@@ -53,8 +53,8 @@ def best_limits(
     gap = np.min(np.where(off, difference, np.inf), axis=2)
     for values in (gap, lower, upper):
         values[~usable] = np.nan
-    far = _far_below(gaps, root, covariances, df, usable, confidence, matter_db)
-    return gap, lower, upper, classify_best(lower, could, far, matter_db)
+    below, above = _by_pairs(gaps, root, covariances, df, usable, confidence, matter_db)
+    return gap, lower, upper, classify_best(lower, upper, below, above, matter_db)
 
 
 def _one_sided(k: int, covariances: Floats, df: Floats, usable: NDArray[np.bool_], confidence: float) -> Floats:
@@ -78,19 +78,23 @@ def _one_sided(k: int, covariances: Floats, df: Floats, usable: NDArray[np.bool_
     return values
 
 
-def _far_below(
+def _by_pairs(
     gaps: Floats, root: Floats, covariances: Floats, df: Floats, usable: NDArray[np.bool_], confidence: float,
     matter_db: float | None,
-) -> NDArray[np.bool_]:
-    """Tell which candidates lie at least M below another by the all-pairs limits, shape (N, k)."""
+) -> tuple[Floats, Floats]:
+    """Return the limits of each gap to the best of the others by all pairs, shape (N, k)."""
     k = round((1 + (1 + 8 * gaps.shape[1]) ** 0.5) / 2)
     i, j = np.triu_indices(k, 1)
-    far = np.zeros((len(gaps), k), dtype=bool)
-    if matter_db is None or not usable.any():
-        return far
+    below, above = np.full((len(gaps), k), np.nan), np.full((len(gaps), k), np.nan)
+    if not usable.any():
+        return below, above
     some, error = gaps[usable], root[usable]
-    half = critical_many(covariances[usable], df[usable], confidence, (np.abs(some) - matter_db) / error) * error
-    upper = np.full((len(some), k, k), np.inf)
+    edges = np.abs(some) / error
+    if matter_db is not None:
+        edges = np.hstack([edges, (np.abs(some) - matter_db) / error])
+    half = critical_many(covariances[usable], df[usable], confidence, edges) * error
+    lower, upper = np.full((len(some), k, k), np.inf), np.full((len(some), k, k), np.inf)
+    lower[:, i, j], lower[:, j, i] = some - half, -some - half
     upper[:, i, j], upper[:, j, i] = some + half, half - some
-    far[usable] = upper.min(axis=2) <= -matter_db
-    return far
+    below[usable], above[usable] = lower.min(axis=2), upper.min(axis=2)
+    return below, above

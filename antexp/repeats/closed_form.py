@@ -77,14 +77,14 @@ def closed_form(
     -----
     chance = 1 − F_nct(c·r; ν, M/se) with se the true standard error, r the ratio of the reported to the true one
     (1 where the model holds) and c the family's critical value. With ``best`` every candidate is held against each
-    other by its one-sided Dunnett value, and the worst of these pairs decides.
+    other by the value of all pairs, and the worst of these pairs decides.
     """
     if not planned:
         return _nothing(matter_db)
     family = planned_family(planned, compare, confidence)
     matter = np.nan if matter_db is None else matter_db
     noticed = np.full(len(family.pairs), np.nan) if matter_db is None else _noticed(family, matter)
-    settled = settled_if_equal(matter, family, 1 if compare == "best" else 2)
+    settled = settled_if_equal(matter, family, 1 if compare == "best" and len(family.pairs) > 2 else 2)
     detectable = np.array([_detectable(family, gap, chance) for gap in range(len(family.pairs))])
     half = np.mean(family.critical * family.reported, axis=0)
     gaps = pd.DataFrame({
@@ -131,17 +131,19 @@ def settled_if_equal(matter_db: float, family: Family, sides: int = 2) -> Floats
     Notes
     -----
     The interval holds 0 and lies inside ±M: |estimate| < min(h, M − h) with h = c·s the half width, s² scattering
-    as χ²; one-sided (``best``) the lower limit alone must lie above −M. Mean over equal slices of s.
+    as χ²; one-sided (``best`` of three or more, where another as good bounds it from above) the lower limit alone
+    must lie above −M. Mean over equal slices of s.
     """
     chances = np.full(len(family.pairs), np.nan)
     if np.isnan(matter_db):
         return chances
     for gap, (true, df) in enumerate(zip(family.true, family.scatter_df, strict=True)):
-        half = (family.critical[:, gap] * family.reported[:, gap])[:, None] * _scales(float(df))
+        scatter = family.reported[:, gap][:, None] * _scales(float(df))
+        real, half = family.critical[:, gap][:, None] * scatter, family.lower_critical[:, gap][:, None] * scatter
         if sides == 1:
             inside = special.ndtr((matter_db - half) / true)
         else:
-            inside = np.maximum(2.0 * special.ndtr(np.minimum(half, matter_db - half) / true) - 1.0, 0.0)
+            inside = np.maximum(2.0 * special.ndtr(np.minimum(real, matter_db - half) / true) - 1.0, 0.0)
         chances[gap] = float(np.mean(np.nan_to_num(inside)))
     return chances
 

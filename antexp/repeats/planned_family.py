@@ -32,7 +32,9 @@ class Family:
     scatter_df : ndarray, shape (m,)
         With which a report scatters about `reported`; infinite where the K reports are the scatter.
     critical : ndarray, shape (K, m)
-        NaN without an interval.
+        NaN without an interval. Beyond it a gap is real.
+    lower_critical : ndarray, shape (K, m)
+        That of the lower limit, which must lie above −M for `no gap that matters`; differs with ``best`` alone.
     """
 
     pairs: list[tuple[str, str]]
@@ -42,6 +44,7 @@ class Family:
     df: Floats
     scatter_df: Floats
     critical: Floats
+    lower_critical: Floats
 
 
 def planned_family(planned: Sequence[PlannedGaps], compare: str, confidence: float) -> Family:
@@ -52,7 +55,8 @@ def planned_family(planned: Sequence[PlannedGaps], compare: str, confidence: flo
     planned : sequence of PlannedGaps
         One a scope.
     compare : {"reference", "each-other", "best"}
-        With ``best`` every candidate stands against each other, with the one-sided Dunnett value of the first named.
+        With ``best`` every candidate stands against each other: by the value of all pairs for a real gap, by the
+        one-sided Dunnett value of the first named for how far it may fall short.
     confidence : float
     """
     return _best_family(planned[0], confidence) if compare == "best" else _family(planned, confidence)
@@ -71,7 +75,7 @@ def _family(planned: Sequence[PlannedGaps], confidence: float) -> Family:
     return Family([pair for part in planned for pair in part.pairs],
                   [part.scope for part in planned for _ in part.pairs],
                   np.concatenate([np.sqrt(np.diag(part.true_covariance_db2)) for part in planned]), reported, df,
-                  np.concatenate([scatter_of(part) for part in planned]), critical)
+                  np.concatenate([scatter_of(part) for part in planned]), critical, critical)
 
 
 def _reported(part: PlannedGaps, reports: int) -> Floats:
@@ -92,14 +96,14 @@ def scatter_of(part: PlannedGaps) -> Floats:
 
 
 def _best_family(part: PlannedGaps, confidence: float) -> Family:
-    """List every candidate against every other, with the one-sided Dunnett value of the first named."""
+    """List every candidate against every other: the value of all pairs, and the one-sided one of the first named."""
     names = list(dict.fromkeys(name for pair in part.pairs for name in pair))
     where = {pair: i for i, pair in enumerate(part.pairs)}
     reports = 1 if part.nodes is None else len(part.nodes.standard_error_db)
     errors, df = _reported(part, reports), _df(part, reports)
     pairs: list[tuple[str, str]] = []
     rows: list[int] = []
-    critical: list[Floats] = []
+    lower: list[Floats] = []
     for control in names:
         own = [(control, name) for name in names if name != control]
         place = [where[pair] if pair in where else where[pair[::-1]] for pair in own]
@@ -111,10 +115,10 @@ def _best_family(part: PlannedGaps, confidence: float) -> Family:
         if usable.any():
             value[usable] = critical_values_many(_correlation(covariance), freedom[usable], confidence, sides=1)
         pairs, rows = [*pairs, *own], [*rows, *place]
-        critical.append(value)
-    true = np.sqrt(np.diag(part.true_covariance_db2))
-    return Family(pairs, [part.scope] * len(pairs), true[rows], errors[:, rows], df[:, rows], scatter_of(part)[rows],
-                  np.hstack(critical))
+        lower.append(value)
+    every = _family([part], confidence)
+    return Family(pairs, [part.scope] * len(pairs), every.true[rows], errors[:, rows], df[:, rows],
+                  every.scatter_df[rows], every.critical[:, rows], np.hstack(lower))
 
 
 def _correlation(covariance: Floats) -> Floats:

@@ -55,17 +55,23 @@ def test_nothing_told_of_a_flat_family_is_everybody():
 
 
 @pytest.mark.parametrize(
-    ("lower", "can", "far", "matter", "verdict"),
+    ("limits", "pairs", "matter", "verdict"),
     [
-        (-0.4, False, False, 1.0, "real but too small to matter"),
-        (-1.4, False, False, 1.0, "real, may or may not matter"),
-        (-2.4, False, True, 1.0, "real and it matters"),
-        (-0.4, True, False, 1.0, "no gap that matters"),
-        (-1.4, True, False, 1.0, "cannot tell"),
-        (-0.4, False, False, None, "real, may or may not matter"),
-        (-0.4, True, False, None, "cannot tell"),
-        (np.nan, True, False, 1.0, "cannot tell"),
+        ((-0.4, 0.0), (-0.6, -0.1), 1.0, "real but too small to matter"),
+        ((-1.4, 0.0), (-1.6, -0.1), 1.0, "real, may or may not matter"),
+        ((-2.4, 0.0), (-2.6, -1.0), 1.0, "real and it matters"),
+        ((-0.4, 0.2), (-0.6, 0.4), 1.0, "no gap that matters"),
+        ((-0.4, 0.0), (-0.6, 0.1), 1.0, "no gap that matters"),  # left out of the best set is not weaker for sure
+        ((-1.4, 0.0), (-1.6, 0.1), 1.0, "cannot tell"),
+        ((-1.4, 0.2), (-1.6, 0.4), 1.0, "cannot tell"),
+        ((-0.4, 1.2), (-0.6, 1.4), 1.0, "cannot tell"),  # may lie ahead by more than matters
+        ((0.0, 4.2), (1.0, 4.4), 1.0, "real and it matters"),
+        ((0.0, 1.4), (0.1, 1.6), 1.0, "real, may or may not matter"),
+        ((0.0, 0.4), (0.1, 0.6), 1.0, "real but too small to matter"),
+        ((-0.4, 0.0), (-0.6, -0.1), None, "real, may or may not matter"),
+        ((-0.4, 0.0), (-0.6, 0.1), None, "cannot tell"),
+        ((np.nan, np.nan), (np.nan, np.nan), 1.0, "cannot tell"),
     ],
 )
-def test_verdicts_against_the_best(lower, can, far, matter, verdict):
-    assert classify_best([lower], [can], [far], matter)[0] == verdict
+def test_verdicts_against_the_best(limits, pairs, matter, verdict):
+    assert classify_best(*limits, *pairs, matter) == verdict
