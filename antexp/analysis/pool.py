@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 from collections import Counter
 from collections.abc import Sequence
@@ -14,9 +13,10 @@ import pandas as pd
 from antexp.analysis.pool_checks import level_and_matter
 from antexp.analysis.pool_notices import pool_notices
 from antexp.analysis.pooled_gaps import DayGap, Pair, gaps_of, pooled_gaps
-from antexp.analysis.result import Judgement, plain_json
+from antexp.analysis.result import Judgement
 from antexp.analysis.results_file import read_results
 from antexp.errors import Fault, JudgementError
+from antexp.json_text import as_json, plain
 from antexp.notices import Notice
 
 
@@ -49,7 +49,7 @@ class Pooled:
 
     def to_dict(self) -> dict[str, Any]:
         """Return what ``antexp pool --json`` prints; what is not finite becomes None."""
-        return plain_json({
+        return plain({
             "reference": self.reference,
             "confidence": self.confidence,
             "matter_db": self.matter_db,
@@ -61,7 +61,7 @@ class Pooled:
 
     def to_json(self) -> str:
         """Return the document's text."""
-        return json.dumps(self.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+        return as_json(self.to_dict())
 
 
 def pool(

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import math
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -13,6 +11,8 @@ from numpy.typing import NDArray
 
 from antexp.analysis.budget_result import GapBudgets
 from antexp.analysis.looks import Look
+from antexp.analysis.spread_result import DriftSeen, Spread
+from antexp.json_text import as_json, plain
 from antexp.notices import Notice
 from antexp.views import Viewable
 
@@ -32,69 +32,6 @@ GAP_COLUMNS: dict[str, str] = {
     "counts": "true on the one row of a comparison that belongs to the family and carries its verdict",
     "more_blocks": "for 'cannot tell': how many more blocks like these would settle it if the scatter stays as seen",
 }
-
-
-@dataclass(frozen=True)
-class Spread:
-    """The scatters a record shows, as standard deviations.
-
-    Attributes
-    ----------
-    rehang_sd_db : float or None, dB
-        Between hangings of the same specimen; with one reading a swap it includes the reading scatter.
-    reading_sd_db : float or None, dB
-        Between readings of one swap; None with one reading a swap.
-    specimen_sd_db : float or None, dB
-        Between specimens of one candidate; None unless the record can tell.
-    block_sd_db : float or None, dB
-        Between blocks, when blocks are random; None when they are fixed.
-    swap_receiver_sd_db : float or None, dB
-        Of a swap as one receiver sees it against another; None with one receiver.
-    """
-
-    rehang_sd_db: float | None
-    reading_sd_db: float | None
-    specimen_sd_db: float | None = None
-    block_sd_db: float | None = None
-    swap_receiver_sd_db: float | None = None
-
-    @property
-    def repeatability_limit_db(self) -> float | None:
-        """What two single hangings of one wire differ by at most, in 95 of 100 cases, dB.
-
-        ``1.96 · √2 · s`` with s the scatter of a single hanging with a single reading (ISO 5725-6).
-        """
-        if self.rehang_sd_db is None:
-            return None
-        return 1.96 * math.sqrt(2.0) * math.hypot(self.rehang_sd_db, self.reading_sd_db or 0.0)
-
-    def to_dict(self) -> dict[str, float | None]:
-        """Return the spreads as the results file holds them."""
-        return {name: getattr(self, name) for name in self.__dataclass_fields__}
-
-
-@dataclass(frozen=True)
-class DriftSeen:
-    """The drift that was fitted inside the blocks.
-
-    Attributes
-    ----------
-    form : str
-        The form that was asked for.
-    db_per_hour : dict of str to float
-        Slope at the middle of each block that carries one.
-    db_per_hour2 : dict of str to float
-        Curvature (coefficient of the squared hours) of each block that carries a parabola.
-    """
-
-    form: str
-    db_per_hour: dict[str, float]
-    db_per_hour2: dict[str, float] = field(default_factory=dict)
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the drift as the results file holds it."""
-        found: dict[str, Any] = {"form": self.form, "db_per_hour": self.db_per_hour}
-        return {**found, "db_per_hour2": self.db_per_hour2} if self.db_per_hour2 else found
 
 
 @dataclass(frozen=True)
@@ -321,23 +258,8 @@ class Judgement(Viewable):
             "receivers": self.receivers.to_dict() if self.receivers is not None else None,
             "provenance": self.provenance,
         }
-        return {name: plain_json(value) for name, value in document.items()}
+        return {name: plain(value) for name, value in document.items()}
 
     def to_json(self) -> str:
         """Return the results file's text."""
-        return json.dumps(self.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def plain_json(value: Any) -> Any:
-    """Turn a value into what JSON can hold: NaN and infinities become None."""
-    if isinstance(value, dict):
-        return {str(key): plain_json(inner) for key, inner in value.items()}
-    if isinstance(value, list | tuple | np.ndarray):
-        return [plain_json(inner) for inner in value]
-    if isinstance(value, np.bool_ | bool):
-        return bool(value)
-    if isinstance(value, int | np.integer):
-        return int(value)
-    if isinstance(value, float | np.floating):
-        return float(value) if math.isfinite(value) else None
-    return value if value is None or isinstance(value, str) else str(value)
+        return as_json(self.to_dict())

@@ -89,7 +89,7 @@ def _judge_table(
     found = against_chance(read_single_hangings(path, scale), **spreads)  # type: ignore[arg-type]
     plan = settling_plan(found, matter, chance) if found.spread_db > 0 or matter is not None else None
     if json:
-        from antexp.repeats.document import as_json
+        from antexp.json_text import as_json
 
         typer.echo(as_json({**found.to_dict(), "settled_by": None if plan is None else plan.to_dict()}), nl=False)
         return

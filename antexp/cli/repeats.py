@@ -110,7 +110,7 @@ def _write_pictures(answer: Answer, folder: Path) -> list[Path]:
 
 def _print_json(answer: Answer, ways: Any) -> None:
     """Print the JSON document."""
-    from antexp.repeats.document import as_json
+    from antexp.json_text import as_json
 
     document = answer.to_dict()
     if ways is not None:

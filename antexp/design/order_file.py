@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import os
 import re
 from pathlib import Path
@@ -17,6 +16,7 @@ from antexp.design.order_document import Order
 from antexp.design.stored_order import StoredOrder, read_stored
 from antexp.errors import Fault, OrderError
 from antexp.files import decode_text, read_raw, write_all_whole
+from antexp.json_text import as_json
 from antexp.spreadsheet import csv_text, plain_cell
 
 COLUMNS: tuple[str, ...] = ("swap", "block", "position", "minutes", "word", "candidate", "specimen", "place", "role")
@@ -77,7 +77,7 @@ def order_files(order: Order, path: str | os.PathLike[str]) -> dict[str | os.Pat
     return {
         target: _csv(order.table, COLUMNS),
         reading_end: _csv(order.table, READING_END_COLUMNS),
-        recipe: json.dumps(_document(order), indent=1, ensure_ascii=False, allow_nan=False) + "\n",
+        recipe: as_json(_document(order)),
     }
 
 

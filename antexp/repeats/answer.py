@@ -13,11 +13,11 @@ import pandas as pd
 from antexp.design.order import make_order
 from antexp.design.order_document import Order
 from antexp.errors import Fault, RepeatsError
+from antexp.json_text import as_json
 from antexp.notices import Notice
 from antexp.plan.model import Plan
 from antexp.repeats.answer_notices import answer_notices
 from antexp.repeats.closed_form import Chances
-from antexp.repeats.document import as_json
 from antexp.repeats.offers import Offer, offers
 from antexp.repeats.planned_gaps import spreads_of
 from antexp.repeats.rehearsed_chance import RehearsedChance, rehearsed_chance

@@ -9,10 +9,10 @@ from typing import Any
 from scipy import special
 
 from antexp.errors import Fault
+from antexp.json_text import as_json
 from antexp.mixed.chance import chance_of_noticing, detectable_gap
 from antexp.mixed.verdict import classify
 from antexp.radio.mismatch import mismatch_loss_from_swr_db
-from antexp.repeats.document import as_json
 from antexp.repeats.single_hanging import Scatter, assumed_spreads, checked_scatter, checked_share, refuse
 
 MOST_HANGINGS = 10_000

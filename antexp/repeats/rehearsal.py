@@ -13,9 +13,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antexp.errors import Fault, RepeatsError
+from antexp.json_text import as_json
 from antexp.mixed.verdict import VERDICTS
 from antexp.plan.model import Plan
-from antexp.repeats.document import as_json
 from antexp.repeats.judged_records import Question
 from antexp.repeats.layout import layout_of
 from antexp.repeats.rehearsal_chunk import (

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from scipy import optimize, stats
 
 from antexp.errors import Fault
+from antexp.json_text import as_json
 from antexp.radio.mismatch import mismatch_loss_from_swr_db
-from antexp.repeats.document import as_json
 from antexp.repeats.single_hanging import Scatter, assumed_spreads, checked_scatter, checked_share, refuse
 from antexp.repeats.single_hangings_file import Hanging
 
