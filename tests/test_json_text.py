@@ -17,8 +17,8 @@ from antexp.json_text import as_json, plain
     [
         (math.nan, None), (math.inf, None), (-math.inf, None), (np.float64("nan"), None), (np.float64(1.5), 1.5),
         (np.int64(3), 3), (np.bool_(True), True), (False, False), (None, None), ("Ω", "Ω"),
-        ((1, np.float32(0.5)), [1, 0.5]), (np.array([[1.0, math.nan]]), [[1.0, None]]), ({7: (math.inf,)}, {"7": [None]}),
-        (PurePosixPath("a/b"), "a/b"),
+        ((1, np.float32(0.5)), [1, 0.5]), (np.array([[1.0, math.nan]]), [[1.0, None]]),
+        ({7: (math.inf,)}, {"7": [None]}), (PurePosixPath("a/b"), "a/b"),
     ],
 )  # fmt: skip
 def test_values_become_what_json_holds(value: object, expected: object):
