@@ -17,6 +17,8 @@ from antexp.errors import Fault, FileError, ReadingsError
 from antexp.field.numbers import number_of
 
 _LONGEST_LINE = 1_000_000
+_LATEST_S = 9e9
+"""Seconds since 1970 that nanoseconds still hold in 64 bits: the year 2255; as far before 1970."""
 _TIMES = "ISO 8601 (2026-05-01T10:32:05.25, with or without a zone, all alike), or seconds since 1970"
 
 
@@ -51,6 +53,8 @@ class LogForm:
         if times.isna().any():
             raise ValueError("a time is missing")
         if self.kind == "seconds":
+            if (np.abs(times.to_numpy()) > _LATEST_S).any():
+                raise ValueError("a time is beyond what is possible")
             return np.rint(times.to_numpy() * 1e6).astype(np.int64) * 1000
         moments = pd.DatetimeIndex(pd.to_datetime(times.to_numpy(), format="ISO8601", utc=self.kind == "zone"))
         if (moments.tz is None) != (self.kind == "wall"):
@@ -135,11 +139,12 @@ def log_form(path: str | os.PathLike[str]) -> LogForm:
 def _kind(text: str) -> str | None:
     """Return how a time is written; None when it is none."""
     try:
-        return "seconds" if np.isfinite(float(text)) else None
+        return "seconds" if abs(float(text)) <= _LATEST_S else None
     except ValueError:
         pass
     try:
-        return "wall" if datetime.fromisoformat(text).tzinfo is None else "zone"
+        moment = datetime.fromisoformat(text)
+        return None if not 1690 < moment.year < 2255 else "wall" if moment.tzinfo is None else "zone"
     except ValueError:
         return None
 

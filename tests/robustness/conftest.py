@@ -1,14 +1,9 @@
 """What the tests of robustness share: hostile names, a judged day of them, a browser, the fuzzing script."""
 
-import importlib.util
 import shutil
-import sys
-from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-
-ROOT = Path(__file__).parents[2]
 
 # What may be tried with a name that goes into a page, a picture or a table (OWASP, "XSS Filter Evasion Cheat Sheet" and
 # "CSV Injection", in our own words); none may run, all must be shown as they stand.
@@ -28,17 +23,17 @@ NOTE = "=HYPERLINK(\"http://x\")<script>window.hacked=8</script>"
 @pytest.fixture(scope="session")
 def fuzzing():
     """Return the fuzzing script as a module."""
-    spec = importlib.util.spec_from_file_location("robustness_fuzzing", ROOT / "tests/benchmarks/fuzzing.py")
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[spec.name] = module  # its dataclasses look themselves up
-    spec.loader.exec_module(module)
-    return module
+    from tests.benchmarks import fuzzing
+
+    return fuzzing
 
 
 @pytest.fixture(scope="session")
-def readers(fuzzing):
+def readers():
     """Return the readers under test by name."""
-    return fuzzing.readers()
+    from tests.benchmarks.fuzzed_readers import readers
+
+    return readers()
 
 
 @pytest.fixture(scope="session")
