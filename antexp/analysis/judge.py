@@ -173,7 +173,7 @@ def judge_record(
         *budget_notices(budgets, candidates, bench, plan),
         *check_notices(checks),
         *(own_scatter_notices(these, gaps) if coarse is None else []),
-        *receivers_notices(receivers),
+        *receivers_notices(receivers, model),
         *noise_notices,
         *(look.notices(gaps) if look is not None else []),
     ]
@@ -194,7 +194,7 @@ def judge_record(
         could_be_best=best.could_be_best,
         spread=coarse.spread() if coarse is not None else spread_seen(table, these, specimens),
         drift=drift_seen(these, settings.drift),
-        restricted_log_likelihood=float(these.fit.restricted_log_likelihood),
+        restricted_log_likelihood=these.restricted_log_likelihood,
         warnings=tuple(found),
         provenance=provenance(record, plan, asked),
         day=day_of(table, these),

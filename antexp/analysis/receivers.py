@@ -6,15 +6,13 @@ import numpy as np
 import pandas as pd
 
 from antexp.analysis.comparisons import Estimates, family_limits
-from antexp.analysis.record_model import record_model
+from antexp.analysis.receiver_weights import UNLIKE, fit_weighted, reading_scatter
+from antexp.analysis.record_model import RecordModel, record_model
 from antexp.analysis.result import Receivers
 from antexp.analysis.settings import Settings
-from antexp.mixed import fit_reml
 from antexp.notices import Notice
 
 _WORTH = 0.05
-# Reading scatters this far apart are said; they weigh little beside the scatter of the swaps.
-_UNLIKE = 2.0
 
 
 def receivers_seen(
@@ -39,9 +37,8 @@ def receivers_seen(
     Notes
     -----
     Receiver-by-block levels and slopes; candidate by receiver fixed; swap and swap-by-receiver random. The interaction
-    is tested against swap-by-receiver by the scaled F of Kenward & Roger 1997. Receivers share one reading variance: it
-    is divided by the readings of a swap and stands beside the swap's scatter, which receivers share anyway, so that
-    unlike reading scatters hardly move the weights; where they are unlike, that is said.
+    is tested against swap-by-receiver by the scaled F of Kenward & Roger 1997. Where receivers' reading scatters are
+    unlike, each reading has the weight of its receiver (`antexp.analysis.receiver_weights`).
     """
     names = list(dict.fromkeys(table["receiver"].astype(str)))
     if len(names) < 2:
@@ -58,18 +55,18 @@ def receivers_seen(
     own = np.zeros((len(names) - 1, k, X.shape[1]))
     own[np.arange(len(names) - 1)[:, None], np.arange(k), p + np.arange(inner.shape[1]).reshape(-1, k)] = 1.0
     try:
-        fit = fit_reml(built.level_db, X, built.groups)
+        fit = fit_weighted(built.level_db, X, built.groups, built.weights, "error line")
         test = fit.joint_test(own.reshape(-1, X.shape[1]))
         rows = _rows(fit, built.model.gaps(pairs), own, names, pairs, candidates, settings)
     except ValueError:
         return None
     if not np.isfinite(test.p_value):
         return None
-    return Receivers(test.p_value, pd.DataFrame(rows), _reading_scatter(table))
+    return Receivers(test.p_value, pd.DataFrame(rows), reading_scatter(table))
 
 
-def receivers_notices(seen: Receivers | None) -> list[Notice]:
-    """Say where receivers disagree about the gaps, and where one scatters much more."""
+def receivers_notices(seen: Receivers | None, record: RecordModel) -> list[Notice]:
+    """Say where receivers disagree about the gaps, and where one scatters much more and what was done about it."""
     if seen is None:
         return []
     found = []
@@ -81,15 +78,29 @@ def receivers_notices(seen: Receivers | None) -> list[Notice]:
         )
         found.append(Notice("receivers-disagree", text))
     scatter = {name: value for name, value in seen.reading_sd_db.items() if value}
-    if len(scatter) > 1 and max(scatter.values()) > _UNLIKE * min(scatter.values()):
+    if len(scatter) > 1 and max(scatter.values()) > UNLIKE * min(scatter.values()):
         worst = max(scatter, key=lambda name: scatter[name])
         text = (
             f"Readings of receiver {worst} scatter {max(scatter.values()):.2f} dB, those of the steadiest "
-            f"{min(scatter.values()):.2f} dB. The fit takes one reading scatter for all; it matters little, for swaps "
-            "scatter more than readings, but a look at that receiver is worth while."
+            f"{min(scatter.values()):.2f} dB. {_what_was_done(record)} A look at that receiver is worth while."
         )
         found.append(Notice("receivers-scatter-unlike", text))
     return found
+
+
+def _what_was_done(record: RecordModel) -> str:
+    """Say what unlike reading scatters mean for the gaps."""
+    if record.averaged_receivers > 1:
+        return (
+            "The gaps are those of the mean over receivers, in which each counts alike; judged without that receiver "
+            "they may be sharper."
+        )
+    if record.weights is not None:
+        return "Each reading counts by how steady its receiver is."
+    return (
+        "One reading scatter was taken for all, for there are too few readings to tell them apart or more than 500 "
+        "swaps; the limits are wider than they need be."
+    )
 
 
 def _plain(drift: str) -> str:
@@ -119,14 +130,3 @@ def _rows(fit, gaps, own, names, pairs, candidates, settings) -> list[dict[str, 
             for i, pair in enumerate(pairs)
         ]  # fmt: skip
     return rows
-
-
-def _reading_scatter(table: pd.DataFrame) -> dict[str, float | None]:
-    """Return the scatter of readings within swaps of each receiver, dB."""
-    found: dict[str, float | None] = {}
-    for name, inside in table.groupby("receiver", sort=False):
-        groups = inside.groupby("swap")["level_db"]
-        spare = int((groups.size() - 1).sum())
-        squares = float((groups.var(ddof=0) * groups.size()).sum())
-        found[str(name)] = float(np.sqrt(squares / spare)) if spare > 0 else None
-    return found

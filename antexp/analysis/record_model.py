@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antexp.analysis.receiver_weights import receiver_weights
 from antexp.design.swap_model import SwapModel, swap_model
 
 
@@ -27,6 +28,8 @@ class RecordModel:
         Random terms, the error line of the gaps first.
     averaged_receivers : int
         How many receivers were averaged; 1 when there is only one or when they are modelled one by one.
+    weights : ndarray, shape (n,), or None
+        Of the readings, where receivers are modelled one by one and their reading scatters are unlike.
     """
 
     rows: pd.DataFrame
@@ -34,6 +37,7 @@ class RecordModel:
     model: SwapModel
     groups: dict[str, NDArray[np.generic]]
     averaged_receivers: int = 1
+    weights: NDArray[np.float64] | None = None
 
 
 def record_model(
@@ -81,9 +85,9 @@ def record_model(
         place=rows["place"],
         specimens_fixed=not specimens_random,
     )
-    return RecordModel(
-        rows, rows["level_db"].to_numpy(float), model, _groups(rows, drift, specimens_random, several), averaged
-    )
+    groups = _groups(rows, drift, specimens_random, several)
+    weights = receiver_weights(rows) if several else None
+    return RecordModel(rows, rows["level_db"].to_numpy(float), model, groups, averaged, weights)
 
 
 def _over_receivers(table: pd.DataFrame) -> tuple[pd.DataFrame, int]:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import pandas as pd
 
 from antexp.analysis.comparisons import Estimates
+from antexp.analysis.receiver_weights import fit_weighted, likelihood_shift
 from antexp.analysis.record_model import RecordModel, record_model
 from antexp.design.estimable import is_full_rank
-from antexp.mixed import fit_reml
 from antexp.mixed.fit import RemlFit
 from antexp.mixed.reml import AtZero
 
@@ -42,6 +42,12 @@ class ScopedFit:
         """Return the gaps of the pairs with their small-sample covariance."""
         found = self.fit.contrasts(self.record.model.gaps(pairs))
         return Estimates(tuple(pairs), found.estimates, found.covariance, found.degrees_of_freedom)
+
+    @property
+    def restricted_log_likelihood(self) -> float:
+        """Of the readings themselves, whatever their weights."""
+        shift = likelihood_shift(self.record.model.X, self.record.weights, self.fit.aliased)
+        return float(self.fit.restricted_log_likelihood) + shift
 
 
 def fit_these(record: RecordModel, drift: str) -> ScopedFit:
@@ -100,4 +106,4 @@ def pairs_by_scope(
 def _fit(record: RecordModel, drift: str) -> RemlFit:
     """Fit by REML; with a wandering path the swap component at zero stays in (method section 4)."""
     at_zero: AtZero = "keep" if drift == "wandering" else "error line"
-    return fit_reml(record.level_db, record.model.X, record.groups, at_zero=at_zero)
+    return fit_weighted(record.level_db, record.model.X, record.groups, record.weights, at_zero)

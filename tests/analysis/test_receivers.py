@@ -7,6 +7,10 @@ import pandas as pd
 import pytest
 
 from antexp.analysis.judge import judge
+from antexp.analysis.receiver_weights import receiver_weights
+from antexp.analysis.record_model import record_model
+from antexp.analysis.scopes import fit_these
+from antexp.mixed import fit_reml
 
 
 def record(seed: int = 1, receivers=("a", "b"), pattern: float = 0.0, noisy: float = 0.1, blocks: int = 5):
@@ -74,6 +78,63 @@ def test_a_receiver_that_scatters_much_more_is_named():
     result = judge(record(noisy=0.8), reference="ref", matter_db=1.0)
     assert "receivers-scatter-unlike" in codes(result)
     assert result.receivers.reading_sd_db["b"] == pytest.approx(0.8, rel=0.3)
+
+
+def test_an_unsteady_receiver_that_came_and_went_counts_by_its_own_scatter():
+    """Generalised least squares with the true reading scatters, written out as one matrix: what weighting aims at."""
+    table = record(seed=3, noisy=2.0, blocks=6)
+    table = table[(table["receiver"] == "b") | (table["block"] <= 4)].assign(specimen="1", place="1")
+    result = judge(table, reference="ref", matter_db=1.0)
+    said = {notice.code: notice.text for notice in result.warnings}
+    assert "Each reading counts by how steady" in said["receivers-scatter-unlike"]
+    model = record_model(table.assign(block=table["block"].astype(str)), reference="ref", drift="steady")
+    swap, pair = (pd.factorize(key)[0] for key in (table["swap"], table["swap"].astype(str) + table["receiver"]))
+    one, two = np.eye(swap.max() + 1)[swap], np.eye(pair.max() + 1)[pair]
+    noise = np.where(table["receiver"] == "b", 2.0, 0.1) ** 2
+    spread = result.spread
+    V = spread.rehang_sd_db**2 * one @ one.T + spread.swap_receiver_sd_db**2 * two @ two.T + np.diag(noise)
+    X, y = model.model.X, table["level_db"].to_numpy()
+    Z = np.linalg.solve(V, X)
+    phi = np.linalg.inv(X.T @ Z)
+    L = model.model.gaps([("B", "ref"), ("C", "ref")])
+    best, error = L @ phi @ (Z.T @ y), np.sqrt(np.diag(L @ phi @ L.T))
+    rows = result.gaps.set_index("candidate").loc[["B", "C"]]
+    # weights are estimated from two readings a swap; Kenward and Roger's errors allow for variances not known
+    assert np.abs(rows["gap_db"] - best).max() < 0.1 * error.min()
+    ratio = rows["standard_error_db"].to_numpy() / error
+    assert (ratio > 0.98).all() and (ratio < 1.2).all()
+    shared = fit_reml(y, X, model.groups).contrasts(L)
+    assert (shared.standard_errors > 1.3 * rows["standard_error_db"].to_numpy()).all()
+
+
+def test_the_likelihood_of_weighted_readings_is_that_of_the_readings():
+    """The restricted likelihood of method M2 written out with one matrix V."""
+    table = record(seed=3, noisy=2.0)
+    table = table[(table["receiver"] == "b") | (table["block"] <= 3)].assign(specimen="1", place="1")
+    model = record_model(table.assign(block=table["block"].astype(str)), reference="ref", drift="steady")
+    fitted = fit_these(model, "steady")
+    X, y, noise = model.model.X, model.level_db, fitted.fit.residual_variance / model.weights**2
+    V = np.diag(noise)
+    for name, codes in model.groups.items():
+        Z = np.eye(codes.max() + 1)[codes]
+        V = V + fitted.fit.variances[name] * Z @ Z.T
+    left = y - X @ np.linalg.solve(X.T @ np.linalg.solve(V, X), X.T @ np.linalg.solve(V, y))
+    n, p = X.shape
+    whole = ((n - p) * np.log(2 * np.pi) + np.linalg.slogdet(V)[1] + np.linalg.slogdet(X.T @ np.linalg.solve(V, X))[1]
+             - np.linalg.slogdet(X.T @ X)[1] + left @ np.linalg.solve(V, left))  # fmt: skip
+    assert fitted.restricted_log_likelihood == pytest.approx(-0.5 * whole, abs=1e-6)
+
+
+def test_receivers_that_scatter_alike_or_were_hardly_read_share_one_scatter():
+    table = record(noisy=0.15).assign(specimen="1", place="1")
+    assert receiver_weights(table) is None
+    loud = record(noisy=1.0).assign(specimen="1", place="1")
+    weights = receiver_weights(loud)
+    ratio = weights[loud["receiver"] == "a"].max() / weights[loud["receiver"] == "b"].max()
+    assert ratio == pytest.approx(10.0, rel=0.4)
+    assert receiver_weights(loud[(loud["receiver"] == "a") | (loud["swap"] <= 9)]) is None
+    still = loud.assign(level_db=loud["level_db"].where(loud["receiver"] == "b", -60.0))
+    assert receiver_weights(still) is None
 
 
 def test_one_receiver_has_nothing_to_compare():

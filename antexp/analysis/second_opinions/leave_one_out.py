@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 from scipy import special
 
 from antexp.analysis.comparisons import Estimates, family_limits, joined
+from antexp.analysis.receiver_weights import fit_weighted
 from antexp.analysis.result import Opinion
 from antexp.analysis.scopes import ScopedFit
 from antexp.analysis.second_opinions.asked import Asked, plain_gap
-from antexp.mixed import fit_reml
 from antexp.mixed.verdict import classify
 
 METHOD = "each swap left out in turn"
@@ -147,8 +147,9 @@ def _without(asked: Asked, usual: list[str], critical: _Critical, swap: int) -> 
             groups.pop("swap")
         try:
             # one swap less moves the variances little: the whole record's are where the search starts
-            fit = fit_reml(record.level_db[kept], record.model.X[kept], groups, _AT_ZERO["walk" in groups],
-                           fitted.fit.variance_ratios)
+            fit = fit_weighted(record.level_db[kept], record.model.X[kept], groups,
+                               record.weights[kept] if record.weights is not None else None,
+                               _AT_ZERO["walk" in groups], fitted.fit.variance_ratios)
             found = fit.contrasts(record.model.gaps(pairs))
         except ValueError:
             return None

@@ -11,6 +11,7 @@ import pytest
 
 from antexp.analysis.comparisons import asked_pairs
 from antexp.analysis.judge import judge
+from antexp.analysis.receiver_weights import fit_weighted
 from antexp.analysis.record_model import record_model
 from antexp.analysis.scopes import fit_these
 from antexp.analysis.second_opinions.asked import Asked
@@ -18,7 +19,6 @@ from antexp.analysis.second_opinions.leave_one_out import leave_one_out_opinion,
 from antexp.analysis.second_opinions.rerandomisation import rerandomisation_opinion
 from antexp.analysis.settings import settle
 from antexp.design.order import make_order
-from antexp.mixed import fit_reml
 from antexp.plan.reader import read_plan
 from antexp.repeats.simulate import simulate
 
@@ -143,11 +143,11 @@ def test_a_warm_start_leaves_the_refits_as_they_are(plan, order, monkeypatch):
     warm = leave_one_out_opinion(asked)
     starts = []
 
-    def cold(y, X, groups, at_zero, start):
+    def cold(y, X, groups, weights, at_zero, start):
         starts.append(start)
-        return fit_reml(y, X, groups, at_zero)
+        return fit_weighted(y, X, groups, weights, at_zero)
 
-    monkeypatch.setattr("antexp.analysis.second_opinions.leave_one_out.fit_reml", cold)
+    monkeypatch.setattr("antexp.analysis.second_opinions.leave_one_out.fit_weighted", cold)
     again = leave_one_out_opinion(asked)
     assert len(starts) == warm.numbers["refits"] and all(starts)
     assert again.numbers["deciding_swaps"] == warm.numbers["deciding_swaps"]
