@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import json
 from typing import Any
 
@@ -11,7 +9,7 @@ from markupsafe import Markup
 
 from antexp.field.book_columns import HANGING_COLUMNS, MORE_WHEN_WANDERING, READING_COLUMNS, SLIP_DB
 from antexp.field.facts import FieldFacts
-from antexp.field.page_parts import cautions_of, render, source
+from antexp.field.page_parts import cautions_of, policy_hash, render, source
 from antexp.field.run_sheet import SCALE_WORDS, reading_view
 from antexp.field.swap_list import SwapList, companion_path
 
@@ -89,13 +87,8 @@ def _page(template: str, heading: str, facts: FieldFacts, day: dict[str, Any], o
               + "\n".join(source(name) for name in (*_SHARED_SCRIPTS, own_script)) + "})();\n")
     return render(
         template, heading=heading, cautions=cautions_of(facts), day=json_in_html(day), style=Markup(style),
-        script=Markup(script), style_hash=_hash(style), script_hash=_hash(script),
+        script=Markup(script), style_hash=policy_hash(style), script_hash=policy_hash(script),
     )
-
-
-def _hash(text: str) -> str:
-    """Return a text's digest as a content security policy writes it (W3C CSP Level 3)."""
-    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode("ascii")
 
 
 def json_in_html(value: object) -> Markup:

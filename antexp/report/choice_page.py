@@ -11,6 +11,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from antexp.analysis.choice import Choice
+from antexp.field.page_parts import policy_hash
 from antexp.files import make_folder, write_all_whole
 from antexp.plan.model import Plan
 from antexp.report.choice_figure import By, choice_figure
@@ -46,14 +47,15 @@ def choice_page(choice: Choice, plan: Plan | None = None, sort: str | None = Non
         A whole document that loads nothing from elsewhere; every text from the user is escaped.
     """
     loader = PackageLoader("antexp.report", "templates")
-    template = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True).get_template(
-        "choice.html")
+    environment = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True)
+    script = loader.get_source(environment, "choice.js")[0]
     bodies = [(standing, list(wires)) for standing, wires in
               groupby(sorted_wires(choice, sort), key=lambda wire: wire.standing)]
     title = choice_answer(choice)
-    return template.render(
-        choice=choice, answer=title, scope=scope_sentence(choice.judgement.family, plan),
-        sentences=choice_sentences(choice), columns=filled_columns(choice), bodies=bodies, number=_number,
+    return environment.get_template("choice.html").render(
+        script=Markup(script), script_hash=policy_hash(script), choice=choice, answer=title,
+        scope=scope_sentence(choice.judgement.family, plan), sentences=choice_sentences(choice),
+        columns=filled_columns(choice), bodies=bodies, number=_number,
         has_loads=any(column.loads for column in filled_columns(choice)), missing=missing_keys(choice),
         span=span_sentence(choice), weak=weak_sentences(choice),
         corrosion=corrosion_lines(choice), handling=handling_lines(choice), percent=percent,

@@ -53,6 +53,21 @@ def test_nothing_runs_in_a_page(browser, hostile_day, name):
         assert len(shown) >= (1 if name == "order.hanging-page.html" else len(hostile_day.names))
 
 
+def test_the_choices_own_script_runs_and_no_other(browser, hostile_day):
+    """The page's policy names its script by digest: its table is sorted, a script put in beside it stays dead."""
+    page = (hostile_day.folder / "choice.html").read_text(encoding="utf-8")
+    other = hostile_day.folder.with_name("other.html")
+    other.write_text(page.replace("</main>", "<script>window.hacked=9</script></main>"), encoding="utf-8")
+    try:
+        browser.get(other.as_uri())
+        button = browser.find_element("css selector", "table.sortable th button")
+        browser.execute_script("arguments[0].click()", button)
+        assert button.find_element("xpath", "..").get_attribute("aria-sort")
+        assert browser.execute_script("return window.hacked === undefined")
+    finally:
+        other.unlink()
+
+
 def test_nothing_runs_in_a_picture(browser, hostile_day):
     pictures = sorted(hostile_day.folder.glob("*.svg"))
     assert {"gaps.svg", "day.svg", "spread.svg"} <= {path.name for path in pictures}
