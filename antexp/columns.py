@@ -234,7 +234,8 @@ READING_RECORD = Table("record of the reading end", "a reading, or something tha
     *(READINGS.column(name) for name in ("level_db", "level_low_db", "level_high_db", "level_s", "receiver", "role",
                                          "keep", "note")),
     Column("what", "text", "", "What the row is.", True, (
-        "reading", "noise", "wanders", "enough", "skip", "stop", "again", "wrong", "remark", "clock", "feed")),
+        "reading", "noise", "wanders", "enough", "skip", "stop", "again", "wrong", "remark", "clock", "feed",
+        "handling")),
     _OTHER_TIME,
     _ENTRY,
     _LEFT_OUT_BY,
@@ -249,7 +250,7 @@ HANGING_RECORD = Table("record of the hanging end", "something that happened", (
     _TIME,
     *(READINGS.column(name) for name in ("candidate", "specimen", "place", "swr", "height_m")),
     Column("height_mark", "yes or no", "", "Whether the height mark was at its place."),
-    *(READINGS.column(name) for name in ("handling", "handling_note", "keep", "note")),
+    *(READINGS.column(name) for name in ("source_db", "handling", "handling_note", "keep", "note")),
     _OTHER_TIME,
     _ENTRY,
     _LEFT_OUT_BY,

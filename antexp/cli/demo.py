@@ -11,7 +11,7 @@ from antexp.cli.options import Json
 
 
 def command(
-    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="Folder for the files.", show_default=False)] = Path(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder for the files.", show_default=False)] = Path(
         "antexp-demo"
     ),
     json: Json = False,

@@ -5,9 +5,12 @@ from __future__ import annotations
 import io
 import sys
 import traceback
+from collections.abc import Callable
+from typing import Annotated
 
 import typer
 
+from antexp import __version__
 from antexp.cli import (
     check,
     choose,
@@ -29,7 +32,11 @@ from antexp.cli import (
     sheet,
     trim,
 )
+from antexp.cli.help_text import WholeHelpCommand, WholeHelpGroup
 from antexp.errors import InputError
+
+_INTERRUPTED = 130
+"""Exit status after Ctrl-C, as shells have it: 128 and the number of the signal."""
 
 app = typer.Typer(
     name="antexp",
@@ -38,32 +45,41 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
+    cls=WholeHelpGroup,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-app.command("demo")(demo.command)
-app.command("new")(new.command)
-app.command("check")(check.command)
-app.command("expect")(expect.command)
-app.command("trim")(trim.command)
-app.command("repeats")(repeats.command)
-app.command("order")(order.command)
-app.command("sheet")(sheet.command)
-app.command("record")(record.command)
-app.command("join")(join.command)
-app.command("pilot")(pilot.command)
-app.command("judge")(judge.command)
-app.command("choose")(choose.command)
-app.command("say")(say.command)
-app.command("compare")(compare.command)
-app.command("pool")(pool.command)
-app.command("keep")(keep.command)
-app.command("open")(open_archive.command)
+
+
+@app.callback()
+def _whole_command(
+    version: Annotated[bool, typer.Option("--version", help="Show the version and exit.", is_eager=True,
+                                          callback=lambda asked: _show_version(asked))] = False,
+) -> None:
+    """Take the options that stand before a subcommand."""
+
+
+def _show_version(asked: bool) -> None:
+    """Print the version, where it was asked for."""
+    if asked:
+        typer.echo(f"antexp {__version__}")
+        raise typer.Exit
+
+
+_COMMANDS: dict[str, Callable[..., None]] = {
+    "demo": demo.command, "new": new.command, "check": check.command, "expect": expect.command, "trim": trim.command,
+    "repeats": repeats.command, "order": order.command, "sheet": sheet.command, "record": record.command,
+    "join": join.command, "pilot": pilot.command, "judge": judge.command, "choose": choose.command,
+    "say": say.command, "compare": compare.command, "pool": pool.command, "keep": keep.command,
+    "open": open_archive.command,
+}
+for _name, _command in _COMMANDS.items():
+    app.command(_name, cls=WholeHelpCommand)(_command)
 # a gap may be negative, which would else be taken for an option
-app.command("gap", context_settings={"ignore_unknown_options": True})(gap.command)
+app.command("gap", cls=WholeHelpCommand, context_settings={"ignore_unknown_options": True})(gap.command)
 
 
 def run() -> None:
-    """Run the command; exit status 0 done, 2 the input is at fault, 1 a defect of antexp."""
+    """Run the command; exit status 0 done, 2 the input is at fault, 1 a defect of antexp, 130 stopped by Ctrl-C."""
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):  # a name that the terminal cannot show is no reason to stop
             stream.reconfigure(errors="backslashreplace")
@@ -77,10 +93,12 @@ def run() -> None:
     except SystemExit as stop:
         if isinstance(stop.__context__, BrokenPipeError):
             sys.exit(0)  # the reader has seen enough: no fault of the input, no defect
+        if stop.code == _INTERRUPTED:  # typer turns Ctrl-C into this status without a word
+            _say_stopped()
         raise
     except KeyboardInterrupt:
-        print("antexp: stopped; nothing half-written was left behind.", file=sys.stderr)
-        sys.exit(130)
+        _say_stopped()
+        sys.exit(_INTERRUPTED)
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(0)
@@ -88,6 +106,10 @@ def run() -> None:
         traceback.print_exc()
         print("antexp: this is a defect of antexp, not of your input; please report the lines above.", file=sys.stderr)
         sys.exit(1)
+
+
+def _say_stopped() -> None:
+    print("antexp: stopped; nothing half-written was left behind.", file=sys.stderr)
 
 
 def _say_faults(error: InputError) -> None:

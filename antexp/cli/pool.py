@@ -12,7 +12,7 @@ from antexp.cli.options import Json
 
 def command(
     days: Annotated[
-        list[Path], typer.Argument(metavar="DIR DIR …", help="Folders that judge -o wrote.", show_default=False)
+        list[Path], typer.Argument(metavar="DIR DIR...", help="Folders that judge -o wrote.", show_default=False)
     ],
     matter: Annotated[
         Optional[float],

@@ -10,9 +10,12 @@ READING_COLUMNS: tuple[str, ...] = (
 
 HANGING_COLUMNS: tuple[str, ...] = (
     "swap", "block", "word", "what", "time", "candidate", "specimen", "place", "swr", "height_m", "height_mark",
-    "handling", "handling_note", "keep", "note", "other_time", "entry", "left_out_by",
+    "source_db", "handling", "handling_note", "keep", "note", "other_time", "entry", "left_out_by",
 )
 """Of the hanging end's file: one row for each thing that happened."""
+
+HANGING_NEEDED: tuple[str, ...] = tuple(name for name in HANGING_COLUMNS if name != "source_db")
+"""Those without which a file is not the hanging end's; pages of before did not ask for the source's monitor."""
 
 MORE_WHEN_WANDERING = 2
 """Readings added to a swap each time somebody says that it wanders (common practice, no source)."""

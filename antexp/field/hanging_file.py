@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from antexp.errors import Fault, ReadingsError
-from antexp.field.book_columns import HANGING_COLUMNS
+from antexp.field.book_columns import HANGING_NEEDED
 from antexp.field.book_file import EndFile, read_end_file
 from antexp.field.clocks import seconds_ahead
 from antexp.field.record_book import Row
@@ -32,6 +32,8 @@ class Hanging:
         When it was up and clear, and when the source had gone into the dummy load, by the hanging end's clock.
     swr, height_m : str
         As written, "" where not measured.
+    source_db : str
+        A monitor of the source, as written; "" where there is none.
     handling, handling_note : str
         How it was to hang and coil, "1" to "5", and a remark; "" where nobody said.
     correction : str
@@ -48,6 +50,7 @@ class Hanging:
     down: datetime | None = None
     swr: str = ""
     height_m: str = ""
+    source_db: str = ""
     handling: str = ""
     handling_note: str = ""
     correction: str = ""
@@ -79,7 +82,7 @@ def read_hanging_record(path: str | os.PathLike[str], swaps: SwapList) -> Hangin
     FileError, ReadingsError
         When it cannot be read, or does not belong to the order, with all faults.
     """
-    found = read_end_file(path, HANGING_COLUMNS, "hanging end's file")
+    found = read_end_file(path, HANGING_NEEDED, "hanging end's file")
     faults = [*word_faults(found, swaps), *time_faults(found)]
     if faults:
         raise ReadingsError(faults[:20])
@@ -110,7 +113,8 @@ def _one(swap: int, rows: list[tuple[int, Row]]) -> Hanging | None:
         swap=swap, line=line, hung=True, candidate=really["candidate"], specimen=really["specimen"],
         place=really["place"] or up["place"], up=_moment(up["time"]),
         down=_moment(last["down"][1]["time"]) if "down" in last else None,
-        swr=up["swr"], height_m=up["height_m"], handling=up["handling"], handling_note=up["handling_note"],
+        swr=up["swr"], height_m=up["height_m"], source_db=up.get("source_db", ""), handling=up["handling"],
+        handling_note=up["handling_note"],
         correction=(really["note"] or "a wrong wire was up") if "wrong" in last else "",
     )
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from antexp.errors import Fault, ReadingsError
-from antexp.field.book_columns import HANGING_COLUMNS, READING_COLUMNS
+from antexp.field.book_columns import HANGING_NEEDED, READING_COLUMNS
 from antexp.field.book_file import EndFile, read_end_file
 from antexp.field.clocks import seconds_ahead
 from antexp.field.hanging_file import Hanging, HangingRecord, hanging_record, time_faults, word_faults
@@ -18,7 +18,7 @@ from antexp.notices import Notice
 
 JOINED_COLUMNS: tuple[str, ...] = (
     "swap", "block", "word", "candidate", "specimen", "place", "receiver", "reading", "time", "level_db",
-    "level_low_db", "level_high_db", "level_s", "role", "swr", "height_m", "handling",
+    "level_low_db", "level_high_db", "level_s", "role", "swr", "height_m", "source_db", "handling",
     "handling_note", "keep", "note", "correction", "what",
 )
 # Clocks set by the telephone network agree within seconds; compared by voice, within a few (common practice).
@@ -73,7 +73,7 @@ def join_ends(swaps: SwapList, paths: Sequence[str | os.PathLike[str]]) -> Joine
         raise ReadingsError(Fault("joining needs the order with names", swaps.path,
                                   do="Give order.csv, not the reading end's file."))
     files = [read_end_file(path, _SHARED, "file of one end") for path in paths]
-    hangings = [file for file in files if set(HANGING_COLUMNS) <= set(file.columns)]
+    hangings = [file for file in files if set(HANGING_NEEDED) <= set(file.columns)]
     readings = [file for file in files if file not in hangings]
     faults = _file_faults(files, hangings, readings, swaps)
     if faults:
@@ -166,8 +166,8 @@ def _row(
             "candidate": hanging.candidate or planned.candidate,
             "specimen": hanging.specimen if known else planned.specimen, "place": hanging.place or planned.place,
             "swr": hanging.swr or joined["swr"], "height_m": hanging.height_m or joined["height_m"],
-            "handling": hanging.handling, "handling_note": hanging.handling_note,
-            "correction": hanging.correction}, None
+            "source_db": hanging.source_db or joined["source_db"], "handling": hanging.handling,
+            "handling_note": hanging.handling_note, "correction": hanging.correction}, None
 
 
 def _outside(readings: Sequence[EndFile], hung: HangingRecord | None, rows: Iterable[Row]) -> list[Notice]:

@@ -22,7 +22,7 @@ SETTLE_S = 15.0
 GUARD_S = 5.0
 LOG_COLUMNS: tuple[str, ...] = (
     "swap", "block", "word", "candidate", "specimen", "place", "reading", "time", "level_db", "samples", "scatter_db",
-    "swr", "height_m", "handling", "handling_note", "keep", "note", "correction",
+    "swr", "height_m", "source_db", "handling", "handling_note", "keep", "note", "correction",
 )
 
 
@@ -143,7 +143,8 @@ def _row(
         "time": time.isoformat(timespec="seconds"),
         "level_db": f"{found.level_db:.10g}" if found.samples else "", "samples": str(found.samples),
         "scatter_db": f"{found.scatter_db:.10g}" if found.samples else "", "swr": hanging.swr,
-        "height_m": hanging.height_m, "handling": hanging.handling, "handling_note": hanging.handling_note,
+        "height_m": hanging.height_m, "source_db": hanging.source_db, "handling": hanging.handling,
+        "handling_note": hanging.handling_note,
         "keep": "1" if counts else "0", "note": "; ".join(notes),
         "correction": hanging.correction,
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -12,15 +13,17 @@ from antexp.errors import Fault, FileError, ReadingsError
 from antexp.field.book_columns import READING_COLUMNS
 from antexp.field.book_file import read_end_file, remove_leftovers, save
 from antexp.field.facts import FieldFacts
+from antexp.field.reading_faults import counted
 from antexp.field.record_book import Book, Row
 from antexp.field.recorder_words import HELP, Words
 from antexp.field.sources import LevelSource
 from antexp.field.swap_list import PlannedSwap, SwapList
+from antexp.field.ticks import NOTE, TICK, with_ticks
 
 NAME_COLUMNS = ("candidate", "specimen", "place")
-TERMINAL_COLUMNS = (*READING_COLUMNS[:3], *NAME_COLUMNS, *READING_COLUMNS[3:-2], "swr", "height_m", "correction",
-                    *READING_COLUMNS[-2:])
-BARE_COLUMNS = tuple(name for name in TERMINAL_COLUMNS if name not in (*NAME_COLUMNS, "correction"))
+TERMINAL_COLUMNS = (*READING_COLUMNS[:3], *NAME_COLUMNS, *READING_COLUMNS[3:-2], "swr", "height_m", "source_db",
+                    TICK, NOTE, "correction", *READING_COLUMNS[-2:])
+BARE_COLUMNS = tuple(name for name in TERMINAL_COLUMNS if name not in (*NAME_COLUMNS, TICK, NOTE, "correction"))
 
 
 class Talk(Protocol):
@@ -112,6 +115,7 @@ class Recorder:
             raise ReadingsError(Fault("something else wrote to the readings file", str(self.settings.path),
                                       do="Close it there, and start the recorder again: it goes on from what the file "
                                       "holds now."))
+        book = with_ticks(book, self.book)
         self._on_disk = save(self.settings.path, self.columns, book.rows)
         self.book = book
 
@@ -163,21 +167,25 @@ def record(settings: Settings, talk: Talk) -> Book:
     recorder = Recorder(settings)
     words = Words(recorder, talk)
     if recorder.book.rows:
-        talk.say(f"Going on: {_counted(recorder.book)} are on the disk.")
+        talk.say(f"Going on: {_counted(recorder.book)} on the disk.")
     talk.say("Type a level and press Enter. Type ? for the other words.")
-    while True:
-        try:
-            line = talk.ask(prompt(recorder)).strip()
-        except EOFError:
-            break
-        if line.lower() in ("q", "quit"):
-            break
-        if line == "?" or line.lower() == "help":
-            talk.say(HELP)
-            continue
-        _do(words, line, talk)
-    talk.say(f"{_counted(recorder.book)} are on the disk in {settings.path}. The same command goes on from here.")
+    try:
+        _lead(recorder, words, talk)
+    except KeyboardInterrupt:
+        talk.say("\n" + _on_the_disk(recorder))
+        raise
+    talk.say(_on_the_disk(recorder))
     return recorder.book
+
+
+def _lead(recorder: Recorder, words: Words, talk: Talk) -> None:
+    """Ask and do until the user leaves or nothing more can be typed."""
+    with suppress(EOFError):
+        while (line := talk.ask(prompt(recorder)).strip()).lower() not in ("q", "quit"):
+            if line == "?" or line.lower() == "help":
+                talk.say(HELP)
+            else:
+                _do(words, line, talk)
 
 
 def _do(words: Words, line: str, talk: Talk) -> None:
@@ -190,10 +198,23 @@ def _do(words: Words, line: str, talk: Talk) -> None:
                 raise
             if isinstance(error, FileError):
                 talk.say(f"NOT on the disk: {error}")
-                talk.ask("Make room, then press Enter to try once more. ")
+                _wait_for_room(talk, error)
                 continue
             talk.say(str(error))
         return
+
+
+def _wait_for_room(talk: Talk, error: FileError) -> None:
+    """Wait until the user wants to try once more; where nothing more can be typed, the fault stands."""
+    try:
+        talk.ask("Make room, then press Enter to try once more. ")
+    except EOFError:
+        raise error from None
+
+
+def _on_the_disk(recorder: Recorder) -> str:
+    """Say what is on the disk, and how to go on."""
+    return f"{_counted(recorder.book)} on the disk in {recorder.settings.path}. The same command goes on from here."
 
 
 def prompt(recorder: Recorder) -> str:
@@ -212,4 +233,4 @@ def prompt(recorder: Recorder) -> str:
 def _counted(book: Book) -> str:
     """Return how many readings of how many swaps count."""
     rows = [row for row in book.rows if row["what"] == "reading" and row["keep"] == "1"]
-    return f"{len(rows)} readings of {len({row['swap'] for row in rows})} swaps"
+    return f"{counted(len(rows), 'reading')} of {counted(len({row['swap'] for row in rows}), 'swap')}"

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 from antexp.field.book_columns import MORE_WHEN_WANDERING
 from antexp.field.clocks import other_clock
+from antexp.field.reading_faults import counted
 from antexp.field.record_book import Book, again_leaves_out, wrong_wire_leaves_out
 from antexp.field.sources import SourceError
 from antexp.field.swap_list import PlannedSwap
+from antexp.field.ticks import NOTE, TICK, parse_tick
 from antexp.field.typed_level import TypedLevel, odd_question, parse_level, parse_range, plain_number, shown_level
 
 if TYPE_CHECKING:
@@ -27,13 +29,15 @@ HELP = """\
   a SWAP WHY      read a swap again; its readings so far are left out
   x SWAP [WHY]    a wrong wire was up in that swap
   swr 1.4         SWR of this swap            h 9.1   height in metres
+  m -0.2          a monitor of the source, dB: comes off the levels; at every swap, or at none
+  t SWAP 4 [TEXT] how that swap's wire handles: 1 a nuisance, 5 a pleasure; and a remark
   c 10:32:05      the other end's clock shows this now
   stop WHY        close the block: source into the dummy load first
   q               leave; the same command goes on from here"""
 
 _ALIASES = {
     "w": "wanders", "n": "noise", "u": "undo", "b": "back", "r": "remark", "k": "skip", "e": "enough", "a": "again",
-    "x": "wrong", "c": "clock", "h": "height",
+    "x": "wrong", "c": "clock", "h": "height", "m": "monitor", "t": "tick",
 }
 _RANGE = re.compile(r"(\S+)\s*(?:to|\.\.)\s*(\S+)", re.IGNORECASE)
 
@@ -110,6 +114,8 @@ class Words:
     def _take(self, swap: PlannedSwap, level: TypedLevel, note: str = "") -> None:
         """Take a reading; ask first where it looks like a slip."""
         book = self.recorder.book
+        if not self._monitored(swap):
+            return
         row = self.recorder.row(swap, "reading", reading=str(book.next_reading(swap.swap)), note=note,
                                 **level.cells, **self._at_feed(swap))
         every = [other for other in book.rows if other["what"] == "reading" and other["keep"] == "1"]
@@ -122,9 +128,20 @@ class Words:
                                                    else ""))
 
     def _at_feed(self, swap: PlannedSwap) -> dict[str, str]:
-        """Return SWR and height as they were last given for the swap."""
+        """Return SWR, height and the source's monitor as they were last given for the swap."""
         return {name: row[name] for row in self.recorder.book.standing(swap.swap, "feed")
-                for name in ("swr", "height_m") if row.get(name)}
+                for name in ("swr", "height_m", "source_db") if row.get(name)}
+
+    def _monitored(self, swap: PlannedSwap) -> bool:
+        """Ask where the source's monitor stands on earlier readings and not on this one, which could not be judged."""
+        every = [row for row in self.recorder.book.rows if row["what"] == "reading" and row["keep"] == "1"]
+        if not any(row.get("source_db") for row in every) or "source_db" in self._at_feed(swap):
+            return True
+        if self._yes("The readings so far have the source's monitor, this swap has none yet (m LEVEL). Take it all the "
+                     "same? The record is judged only when every reading has one. [y/n] "):
+            return True
+        self.talk.say("Not taken.")
+        return False
 
     def _done(self, swap: PlannedSwap) -> bool:
         return self.recorder.book.is_read(swap.swap, self.recorder.settings.facts.readings)
@@ -232,11 +249,32 @@ class Words:
 
     def _feed(self, name: str, rest: str, lowest: float, highest: float) -> None:
         plain, swap = plain_number(rest), self._swap()
-        if name not in self.recorder.columns:
-            raise ValueError("This file was begun on a page that has no column for it. Write a remark: r SWR 1.4.")
+        self._has_column(name)
         if plain is None or not lowest <= float(plain) <= highest:
             raise ValueError(f"{name} cannot be {rest or 'nothing'}; allowed: {lowest:g} to {highest:g}.")
         self._entry(swap, "feed", f"{name} {plain} stands on the readings of this swap from here on.", **{name: plain})
+
+    def _monitor(self, rest: str) -> None:
+        bare = sum(1 for row in self.recorder.book.rows
+                   if row["what"] == "reading" and row["keep"] == "1" and not row.get("source_db"))
+        if bare:
+            raise ValueError(f"{counted(bare, 'reading')} so far without the source's monitor: it stands on every "
+                             "reading or on none. Leave (q), fill the column source_db of the file, and go on.")
+        self._feed("source_db", rest, -300.0, 300.0)
+
+    def _tick(self, rest: str) -> None:
+        if not self.recorder.settings.swaps.has_names:
+            raise ValueError("How a wire handles is ticked at the hanging end, which knows what hangs.")
+        self._has_column(TICK)
+        swap, what = self._named_swap(rest, "t")
+        tick, note = parse_tick(what)
+        if not self.recorder.book.readings(swap.swap):
+            raise ValueError(f"Swap {swap.swap} has no readings that count, on which it could stand.")
+        self._entry(swap, TICK, f"Swap {swap.swap} handles {tick} of 5.", **{TICK: tick, NOTE: note})
+
+    def _has_column(self, name: str) -> None:
+        if name not in self.recorder.columns:
+            raise ValueError("This file was begun without a column for it. Write a remark: r SWR 1.4.")
 
     def _undo(self, _: str) -> None:
         book = self.recorder.book

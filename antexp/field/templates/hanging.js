@@ -48,26 +48,32 @@ function measured(id, lowest, highest, what) {
   return { text: plain.replace(/^\+/, "") };
 }
 
-function goUp(swap, time, swr, height) {
+/* Whether a monitor of the source was read before: a record with it on some swaps alone cannot be judged. */
+function monitored() {
+  return app.book.rows.some(function (row) { return row.what === "up" && row.left_out_by === "" && Boolean(row.source_db); });
+}
+
+function goUp(swap, time, measures) {
   var row = baseRow(swap, "up", time);
   row.candidate = swap.candidate;
   row.specimen = swap.specimen;
   row.place = swap.place;
-  row.swr = swr;
-  row.height_m = height;
+  row.swr = measures.swr;
+  row.height_m = measures.height;
+  row.source_db = measures.source;
   row.handling = byId("handling").value;
   row.handling_note = byId("handling-note").value.trim();
   byId("handling").value = byId("handling-note").value = "";
   byId("handling-box").open = false;
   row.height_mark = byId("height-mark").checked ? "1" : "";
-  byId("swr").value = byId("height").value = "";
+  byId("swr").value = byId("height").value = byId("source").value = "";
   byId("height-mark").checked = false;
   act([row], null, "Swap " + swap.swap + " is up. Say: “Swap " + swap.swap + ", word " + swap.word + ", source on, clear.”");
   end.focus();
 }
 
 function step(event) {
-  var swap = currentSwap(), time = now(), swr, height, row;
+  var swap = currentSwap(), time = now(), swr, height, source, trouble, row;
   event.preventDefault();
   if (lastUp(app.book.rows, swap.swap)) {
     row = baseRow(swap, "down", time);
@@ -77,17 +83,24 @@ function step(event) {
   }
   swr = measured("swr", 1, 1000, "SWR");
   height = measured("height", 0, 1000, "A height in metres");
-  if (swr.trouble || height.trouble) { say(swr.trouble || height.trouble); end.focus(); return; }
-  if (!swr.text && firstHanging(swap)) {
-    openPanel({
-      title: "No SWR for the first hanging in this block?",
-      text: ["Without it nobody can tell mismatch from metal afterwards."], noBack: true,
-      actions: [{ label: "I type it now", run: function () { leavePanel(); return ""; } },
-        { label: "Go on without", run: function () { goUp(swap, time, "", height.text); return ""; } }]
-    });
-    return;
-  }
-  goUp(swap, time, swr.text, height.text);
+  source = measured("source", -300, 300, "A monitor of the source in dB");
+  trouble = swr.trouble || height.trouble || source.trouble;
+  if (trouble) { say(trouble); end.focus(); return; }
+  goOrAsk(swap, time, { swr: swr.text, height: height.text, source: source.text });
+}
+
+/* Ask first where a number is missing that nobody can measure afterwards. */
+function goOrAsk(swap, time, measures) {
+  var ask = !measures.swr && firstHanging(swap) ? { title: "No SWR for the first hanging in this block?",
+    text: ["Without it nobody can tell mismatch from metal afterwards."] } :
+    !measures.source && monitored() ? { title: "No monitor of the source this time?",
+      text: ["The swaps so far have one. A record is judged only when every reading has it."] } : null;
+  if (!ask) { goUp(swap, time, measures); return; }
+  openPanel({
+    title: ask.title, text: ask.text, noBack: true,
+    actions: [{ label: "I type it now", run: function () { leavePanel(); return ""; } },
+      { label: "Go on without", run: function () { goUp(swap, time, measures); return ""; } }]
+  });
 }
 
 function again() {

@@ -20,7 +20,7 @@ def paths(tmp_path):
 def test_joined_readings_have_what_hung_and_what_was_measured(paths, swaps, hanging_day, reading_day, plan, order_csv,
                                                              tmp_path):
     reading_day.read_all().add(1, "noise", 1, reading="3", level_db="-121").add(2, "remark", 9, note="=cmd")
-    hanging_day.hang_all(swr="1.3", height_m="9", handling="4", handling_note="springs open")
+    hanging_day.hang_all(swr="1.3", height_m="9", source_db="-0.5", handling="4", handling_note="springs open")
     joined = join_ends(swaps, [reading_day.write(paths[0]), hanging_day.write(paths[1])])
     assert (joined.readings, joined.swaps, joined.notices) == (20, 10, ())
     out = tmp_path / "joined.csv"
@@ -29,6 +29,9 @@ def test_joined_readings_have_what_hung_and_what_was_measured(paths, swaps, hang
     assert record.table["candidate"].tolist()[2:4] == ["birch wire"] * 2
     assert record.table["handling"].tolist() == [4] * 20 and record.table["handling_note"][0] == "springs open"
     assert record.table["swr"].tolist() == [1.3] * 20 and len(record.noise) == 1 and not record.notices
+    assert record.source_monitored
+    assert record.table["level_db"].tolist() == [float(row["level_db"]) + 0.5 for row in joined.rows
+                                                 if row["role"] != "off"]
 
 
 def test_the_order_of_the_files_does_not_matter_and_the_hanging_end_may_be_missing(paths, swaps, hanging_day,

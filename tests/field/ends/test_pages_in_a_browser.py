@@ -363,6 +363,21 @@ def test_a_swap_goes_up_and_comes_down_with_its_times(hanging):
     assert not errors(hanging)
 
 
+def test_a_monitor_of_the_source_is_asked_for_again_once_it_was_given(hanging):
+    """A record with the monitor on some readings alone is refused, so the page asks while it can still be read."""
+    hanging.fill("swr", "1.3")
+    hanging.fill("source", "−0,4")
+    hanging.press("Up and clear")
+    hanging.press("Source is in the dummy, confirmed: lower it")
+    hanging.fill("swr", "1.3")
+    hanging.press("Up and clear")
+    assert hanging.driver.find_element(By.ID, "panel-title").text == "No monitor of the source this time?"
+    hanging.press("I type it now")
+    hanging.fill("source", "0.2")
+    hanging.press("Up and clear")
+    assert [row["source_db"] for row in hanging.kept("up")] == ["-0.4", "0.2"] and not errors(hanging)
+
+
 def test_swr_is_asked_on_the_first_hanging_in_a_block_only(hanging):
     hanging.press("Up and clear")
     assert "No SWR for the first hanging" in hanging.text("panel-title")

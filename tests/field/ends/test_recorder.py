@@ -7,12 +7,13 @@ from dataclasses import replace
 import pytest
 
 from antexp.design.order_file import read_order
-from antexp.errors import ReadingsError
+from antexp.errors import Fault, FileError, ReadingsError
 from antexp.field import book_file
 from antexp.field.facts import facts_of
 from antexp.field.readings import read_readings
 from antexp.field.recorder import Recorder, Settings, prompt, record
 from antexp.field.sources import SourceError, SourceLevel
+from antexp.field.swap_list import read_swap_list
 from antexp.plan.reader import plan_from_dict
 
 
@@ -56,7 +57,7 @@ def test_the_prompt_says_which_swap_and_never_what_hangs_unless_asked(settings, 
 def test_it_goes_on_where_it_was_left(settings, script):
     run(settings, script, ["67.1", "67.2"])
     talk = run(settings, script, ["67.3", "66"])
-    assert any("2 readings of 1 swaps are on the disk" in line for line in talk.said)
+    assert any("2 readings of 1 swap on the disk" in line for line in talk.said)
     assert "swap 1, word banner: reading 3 of 3" in talk.prompts[0]
     assert [(row["swap"], row["reading"]) for row in kept(settings)] == [("1", "1"), ("1", "2"), ("1", "3"), ("2", "1")]
 
@@ -245,3 +246,78 @@ def test_a_source_answers_enter_and_typing_still_works(settings, script):
     assert [row["level_db"] for row in kept(settings)] == ["-67.25", "-67.1", "-67.5"]
     assert "no answer. Try again, or type the level." in talk.said
     assert "Enter = from test meter" in talk.prompts[0]
+
+
+def test_a_tick_of_handling_stands_on_the_readings_of_its_swap_and_can_be_undone(settings, script, plan, order_csv):
+    """A tick is typed when the swap is over and the next one is up already; it must not reach the next wire."""
+    run(settings, script, ["66", "66.1", "66.2", "68", "t 1 4 springs open", "68.1", "q"])
+    found = read_readings(settings.path, plan, read_order(order_csv))
+    assert found.table["handling"].fillna(0.0).tolist() == [4.0] * 3 + [0.0] * 2
+    assert found.table["handling_note"].tolist()[0] == "springs open"
+    run(settings, script, ["u", "u", "q"])  # the reading of after, then the tick
+    assert {row["handling"] for row in rows_of(settings)} == {""}
+    run(settings, script, ["t 1 4", "t 1 2 kinks", "u", "b", "q"])
+    assert [row["handling"] for row in kept(settings) if row["swap"] == "1"] == ["2"] * 3
+
+
+@pytest.mark.parametrize(("line", "said"), [
+    ("t 1 6", "from 1 (a nuisance) to 5 (a pleasure): got 6"), ("t 1", "got nothing"), ("t 9 4", "begun so far: 1"),
+])
+def test_a_tick_that_cannot_be_is_refused(settings, script, line, said):
+    talk = run(settings, script, ["66", line, "q"])
+    assert any(said in text for text in talk.said)
+    assert {row["what"] for row in rows_of(settings)} == {"reading"}
+
+
+def test_the_reading_end_without_names_ticks_no_wire(tmp_path, facts, set_clock, script, order_csv):
+    bare = Settings(tmp_path / "r.csv", read_swap_list(order_csv.with_name("order.reading-end.csv")), facts,
+                    clock=set_clock)
+    talk = run(bare, script, ["66", "t 1 4", "q"])
+    assert any("ticked at the hanging end" in text for text in talk.said)
+    assert "handling" not in rows_of(bare)[0]
+
+
+def test_the_monitor_of_the_source_comes_off_the_levels(settings, script, plan, order_csv):
+    run(settings, script, ["m 0,5", "66", "66", "66", "m −0.5", "66", "m 0", "66", "q"])
+    found = read_readings(settings.path, plan, read_order(order_csv))
+    assert found.table["level_db"].tolist() == [-66.5] * 3 + [-65.5, -66.0] and found.source_monitored
+
+
+def test_a_monitor_on_some_readings_alone_is_asked_about(settings, script):
+    talk = run(settings, script, ["66", "m 0.5", "q"])
+    assert any("every reading or on none" in text for text in talk.said)
+    settings.path.unlink()
+    talk = run(settings, script, ["m 0.5", "66", "66", "66", "66", "n", "66", "y", "q"])
+    assert sum("this swap has none yet" in text for text in talk.prompts) == 2
+    assert [row["source_db"] for row in kept(settings)] == ["0.5"] * 3 + [""]
+
+
+class Interrupts:
+    """A terminal at which Ctrl-C is pressed after some lines."""
+
+    def __init__(self, lines):
+        self.lines, self.said = list(lines), []
+
+    def say(self, text):
+        self.said.append(text)
+
+    def ask(self, prompt):
+        if not self.lines:
+            raise KeyboardInterrupt
+        return self.lines.pop(0)
+
+
+def test_ctrl_c_says_what_is_on_the_disk_and_loses_nothing(settings):
+    talk = Interrupts(["66", "66.1"])
+    with pytest.raises(KeyboardInterrupt):
+        record(settings, talk)
+    assert "2 readings of 1 swap on the disk" in talk.said[-1] and len(kept(settings)) == 2
+
+
+def test_a_full_disk_with_nobody_to_make_room_is_a_fault(settings, script, monkeypatch):
+    def full(*_):
+        raise FileError(Fault("the disk is full", "readings.csv"))
+
+    monkeypatch.setattr("antexp.field.recorder.save", full)
+    with pytest.raises(FileError, match="the disk is full"):
+        record(settings, script(["66"]))
