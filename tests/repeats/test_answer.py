@@ -8,7 +8,8 @@ import pytest
 
 from antexp.errors import OrderError, RepeatsError
 from antexp.plan.reader import plan_from_dict
-from antexp.repeats.answer import TABLE_COLUMNS, how_many_repeats
+from antexp.repeats.answer import how_many_repeats
+from antexp.repeats.answer_table import TABLE_COLUMNS
 from antexp.repeats.planned_gaps import spreads_of
 from antexp.repeats.what_if import Days, cautious_factors, floor_db, upper_factor
 
