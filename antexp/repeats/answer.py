@@ -237,4 +237,3 @@ def _choose(days: Days, enough: int | None) -> tuple[int, str]:
             f"{floor_db(days, spreads_of(plan)):.2g} dB and more: what {MOST_BLOCKS} blocks notice",
             "A larger matter_db, a smaller re-hanging scatter, fewer candidates or a lower chance would do."))
     return enough, "chance"
-
