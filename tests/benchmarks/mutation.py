@@ -1,0 +1,191 @@
+"""Break the kernel on purpose, one small change after another, and count what the tests notice.
+
+Run by hand: ``python tests/benchmarks/mutation.py`` (all modules named in `MODULES`), with module names for some of
+them, ``--most N`` for a fixed-seed draw of N changes a module, ``--all`` for every change. It prints a line a module
+and every change that no test noticed. Nothing is written to disk: each change lives in a forked process.
+
+A change swaps an operator or a comparison, drops a sign or a ``not``, or moves a number. Each is tried against the
+tests of `TESTS` that run through its line, quickest first, those of more than `SLOW_S` seconds left out.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import os
+import random
+import resource
+import signal
+import sys
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+TREE = Path(__file__).parents[2]
+sys.path[:0] = [str(TREE), str(Path(__file__).parent)]
+
+MODULES = [
+    "verdict", "kenward_roger", "error_line", "intervals", "multivariate_t", "multivariate_t_many", "family_tail",
+    "chance", "spending", "between_sites", "best", "contrasts", "reml", "restricted_likelihood", "fixed_part",
+    "many_contrasts", "flat_limits",
+]  # fmt: skip
+TESTS = ["tests/mixed", "tests/analysis/test_best.py", "tests/analysis/test_looks.py",
+         "tests/analysis/test_pooled_gaps.py", "tests/repeats/test_best_many.py"]
+FATES = ("noticed", "hung", "survived", "no test")
+SLOW_S = 1.0
+MOST_S = 8.0  # of tests for one change
+MOST_BYTES = 4 * 2**30
+
+
+@dataclass(frozen=True)
+class Trial:
+    """What became of one change."""
+
+    line: int
+    what: str
+    fate: str  # one of FATES
+
+
+def changes_of(module: str) -> list[tuple[int, str, ast.Module]]:
+    """Return every change of a module: line, words, changed tree."""
+    from one_change import changed, places
+
+    source = (TREE / "antexp" / "mixed" / f"{module}.py").read_text(encoding="utf-8")
+    return [(place.line, place.what, changed(source, place)) for place in places(source)]
+
+
+def learn(tests: list[str]) -> tuple[dict[tuple[str, int], set[str]], dict[str, float]]:
+    """Run the tests once; return which tests run through a line of a module, and how long each takes."""
+    import coverage
+    import pytest
+
+    recorder = coverage.Coverage(data_file=None, source=[str(TREE / "antexp" / "mixed")])
+    seconds: dict[str, float] = {}
+
+    class Contexts:
+        def pytest_runtest_logstart(self, nodeid: str) -> None:
+            recorder.switch_context(nodeid)
+
+        def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+            seconds[report.nodeid] = seconds.get(report.nodeid, 0.0) + report.duration
+
+    recorder.start()
+    status = pytest.main([*tests, "-q", "-p", "no:cacheprovider", "--hypothesis-seed=0"], plugins=[Contexts()])
+    recorder.stop()
+    if status != 0:
+        raise SystemExit("the tests fail before anything is changed")
+    data = recorder.get_data()
+    found: dict[tuple[str, int], set[str]] = {}
+    for path in data.measured_files():
+        for line, contexts in data.contexts_by_lineno(path).items():
+            found[Path(path).stem, line] = {context for context in contexts if context}
+    return found, seconds
+
+
+def learn_apart(tests: list[str]) -> tuple[dict[tuple[str, int], set[str]], dict[str, float]]:
+    """Learn in a forked process, so that this one never imports what will be changed."""
+    import json
+
+    read, write = os.pipe()
+    child = os.fork()
+    if child == 0:
+        os.close(read)
+        quiet()
+        lines, seconds = learn(tests)
+        text = json.dumps([[[*key, sorted(value)] for key, value in lines.items()], seconds])
+        with os.fdopen(write, "w") as stream:
+            stream.write(text)
+        os._exit(0)
+    os.close(write)
+    with os.fdopen(read) as stream:
+        text = stream.read()
+    os.waitpid(child, 0)
+    if not text:
+        raise SystemExit("the tests fail before anything is changed, or could not be run")
+    lines, seconds = json.loads(text)
+    return {(module, line): set(names) for module, line, names in lines}, seconds
+
+
+def quiet() -> None:
+    """Send this process's words nowhere."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.dup2(nowhere, 2)
+
+
+def try_change(module: str, tree: ast.Module, tests: list[str], limit_s: float) -> str:
+    """Run tests with a changed module in a forked process."""
+    child = os.fork()
+    if child == 0:
+        quiet()
+        resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
+        from one_change import serve
+
+        serve(f"antexp.mixed.{module}", compile(tree, f"<changed {module}>", "exec"))
+        import pytest
+
+        os._exit(int(pytest.main([*tests, "-x", "-q", "-p", "no:cacheprovider", "--hypothesis-seed=0"])) and 1)
+    end = time.monotonic() + limit_s
+    while time.monotonic() < end:
+        done, status = os.waitpid(child, os.WNOHANG)
+        if done:
+            return "survived" if status == 0 else "noticed"
+        time.sleep(0.02)
+    os.kill(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    return "hung"
+
+
+def chosen_tests(names: set[str], seconds: dict[str, float]) -> list[str]:
+    """Return the quick tests among these, quickest first, as many as the time allows."""
+    found, total = [], 0.0
+    for name in sorted(names, key=lambda one: (seconds.get(one, 0.0), one)):
+        total += seconds.get(name, 0.0)
+        if seconds.get(name, 0.0) > SLOW_S or total > MOST_S:
+            break
+        found.append(name)
+    return found
+
+
+def trials(module: str, most: int | None, lines: dict[tuple[str, int], set[str]], seconds: dict[str, float]
+           ) -> Iterator[Trial]:
+    """Try the changes of a module, or a draw of them."""
+    changes = changes_of(module)
+    if most is not None and most < len(changes):
+        changes = random.Random(20260101).sample(changes, most)
+    for line, what, tree in sorted(changes, key=lambda change: change[0]):
+        tests = chosen_tests(lines.get((module, line), set()), seconds)
+        expected = sum(seconds[name] for name in tests)
+        yield Trial(line, what, try_change(module, tree, tests, 15.0 + 8.0 * expected) if tests else "no test")
+
+
+def main() -> None:
+    """Print the table and the survivors."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("modules", nargs="*", default=MODULES)
+    parser.add_argument("--most", type=int, default=40, help="changes drawn a module")
+    parser.add_argument("--all", action="store_true", help="every change")
+    wanted = parser.parse_args()
+    import one_change
+
+    one_change.import_what_does_not_change()
+    os.chdir(TREE)
+    lines, seconds = learn_apart(TESTS)
+    print(f"{'module':24} tried noticed hung survived no-test", flush=True)
+    totals: dict[str, int] = {}
+    for module in wanted.modules or MODULES:
+        found = list(trials(module, None if wanted.all else wanted.most, lines, seconds))
+        fates = {fate: sum(trial.fate == fate for trial in found) for fate in FATES}
+        totals = {fate: totals.get(fate, 0) + count for fate, count in fates.items()}
+        print(f"{module:24} {len(found):5} {fates['noticed']:7} {fates['hung']:4} {fates['survived']:8} "
+              f"{fates['no test']:7}", flush=True)
+        for trial in found:
+            if trial.fate in ("survived", "no test"):
+                print(f"    {trial.fate}: antexp/mixed/{module}.py:{trial.line}  {trial.what}", flush=True)
+    tried = sum(totals.values())
+    print(f"{'all':24} {tried:5} noticed or hung: {(totals['noticed'] + totals['hung']) / max(tried, 1):.1%}")
+
+
+if __name__ == "__main__":
+    main()
