@@ -8,7 +8,6 @@ import os
 import resource
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -152,9 +151,22 @@ def test_a_read_only_folder_is_left_as_it_is(old):
 
 # ---- writers at the same time ----
 
-def _keep_writing(folder, who, until):
-    while time.monotonic() < until:
-        write_all_whole({folder / f"{name}.txt": f"{who} {name}" for name in range(8)})
+def _write_eight(folder, who):
+    write_all_whole({folder / f"{name}.txt": f"{who} {name}" for name in range(8)})
+
+
+def _write_with_a_rest(folder, who, halfway, go_on):
+    real, done = os.replace, []
+
+    def replace(*names):
+        real(*names)
+        done.append(names)
+        if len(done) == 4:
+            halfway.set()
+            go_on.wait(20)
+
+    files.os.replace = replace  # in a process of its own
+    _write_eight(folder, who)
 
 
 def _owners(folder):
@@ -163,30 +175,24 @@ def _owners(folder):
 
 @pytest.mark.parametrize("locked", [True, False])
 def test_writers_at_the_same_time_do_not_mix(tmp_path, monkeypatch, locked):
-    """With turns every end is all of one writer; without them this very trial finds mixtures, so it can fail."""
-    real = os.replace
-    # a pause after each file, so that the other writer gets its chance
-    monkeypatch.setattr(files.os, "replace", lambda *names: (real(*names), time.sleep(0.001)))
+    """A writer rests halfway while another comes: with turns it waits, without them the files of both stay."""
     if not locked:
         monkeypatch.setattr(files, "_turns", lambda folders: contextlib.nullcontext())
     context = multiprocessing.get_context("fork")
-    mixed = 0
-    for _ in range(12):
-        until = time.monotonic() + 0.12
-        writers = [context.Process(target=_keep_writing, args=(tmp_path, who, until)) for who in ("one", "two")]
-        for writer in writers:
-            writer.start()
-        for writer in writers:
-            writer.join(20)
-            assert writer.exitcode == 0
-        mixed += len(_owners(tmp_path)) > 1
-        if mixed and not locked:
-            break
-    if locked:
-        assert mixed == 0
-        assert not [path for path in tmp_path.iterdir() if path.name.startswith(".")]
-    else:
-        assert mixed
+    halfway, go_on = context.Event(), context.Event()
+    one = context.Process(target=_write_with_a_rest, args=(tmp_path, "one", halfway, go_on))
+    one.start()
+    assert halfway.wait(20)
+    two = context.Process(target=_write_eight, args=(tmp_path, "two"))
+    two.start()
+    two.join(0.5 if locked else 20)
+    assert two.is_alive() == locked
+    go_on.set()
+    for writer in (one, two):
+        writer.join(20)
+        assert writer.exitcode == 0
+    assert _owners(tmp_path) == ({"two"} if locked else {"one", "two"})
+    assert not [path for path in tmp_path.iterdir() if path.name.startswith(".")]
 
 
 def _record(who):
