@@ -9,6 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antexp.analysis.receiver_weights import receiver_weights
+from antexp.design.random_terms import group_numbers, walk_loadings
 from antexp.design.swap_model import SwapModel, swap_model
 
 
@@ -108,41 +109,11 @@ def _groups(
     """Return the random terms, the error line first."""
     groups: dict[str, NDArray[np.generic]] = {}
     if specimens_random:
-        groups["specimen"] = _codes(rows, ["candidate", "specimen"])
+        groups["specimen"] = group_numbers(rows, ["candidate", "specimen"])
     if rows.duplicated("swap").any():
-        groups["swap"] = _codes(rows, ["swap"])
+        groups["swap"] = group_numbers(rows, ["swap"])
     if several_receivers and rows.duplicated(["swap", "receiver"]).any():
-        groups["swap_receiver"] = _codes(rows, ["swap", "receiver"])
+        groups["swap_receiver"] = group_numbers(rows, ["swap", "receiver"])
     if drift == "wandering":
         groups["walk"] = walk_loadings(rows)
     return groups
-
-
-def _codes(rows: pd.DataFrame, by: list[str]) -> NDArray[np.int64]:
-    """Return group numbers in order of first mention."""
-    return np.asarray(rows.groupby(by, sort=False).ngroup(), dtype=np.int64)
-
-
-def walk_loadings(rows: pd.DataFrame) -> NDArray[np.float64]:
-    """Return the loadings of a random walk over the swap times of each block (M1, wandering).
-
-    Parameters
-    ----------
-    rows : DataFrame
-        With ``swap, block, minutes``.
-
-    Returns
-    -------
-    ndarray, shape (n, swaps - blocks)
-        Column j belongs to the step before a swap: zero up to there, √(hours of that step) from it on, so that the
-        variance of the term is in dB² per hour.
-    """
-    times = rows.groupby(["block", "swap"], sort=False)["minutes"].mean().reset_index()
-    columns = []
-    for block, inside in times.groupby("block", sort=False):
-        swaps = inside.sort_values("minutes")
-        hours = np.diff(swaps["minutes"].to_numpy(float)) / 60.0
-        of_row = rows["swap"].map(dict(zip(swaps["swap"], range(len(swaps)), strict=True))).to_numpy(float)
-        mine = (rows["block"] == block).to_numpy()
-        columns += [np.where(mine & (of_row > step), np.sqrt(hour), 0.0) for step, hour in enumerate(hours)]
-    return np.column_stack(columns) if columns else np.zeros((len(rows), 0))

@@ -6,9 +6,10 @@ import numpy as np
 import pandas as pd
 
 from antexp.analysis.record_model import RecordModel
-from antexp.analysis.scopes import ScopedFit, specimen_counts
+from antexp.analysis.scopes import ScopedFit
 from antexp.analysis.settings import Settings
 from antexp.design.estimable import tie_to_time
+from antexp.design.specimen_scopes import specimen_counts
 from antexp.notices import Notice
 
 # Half of a gap's precision lost to the drift columns: from there on the gap is as much about time as about the wire.

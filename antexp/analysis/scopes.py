@@ -10,14 +10,9 @@ from antexp.analysis.comparisons import Estimates
 from antexp.analysis.receiver_weights import fit_weighted, likelihood_shift
 from antexp.analysis.record_model import RecordModel, record_model
 from antexp.design.estimable import is_full_rank
+from antexp.design.specimen_scopes import ANY, THESE, pairs_of_many, specimens_can_differ
 from antexp.mixed.fit import RemlFit
 from antexp.mixed.reml import AtZero
-
-THESE = "these specimens"
-ANY = "any specimen"
-
-# Fewer specimens than this beyond one a candidate cannot show how specimens differ (method section 2, trial).
-_SPARE_SPECIMENS = 4
 
 
 @dataclass(frozen=True)
@@ -72,18 +67,12 @@ def fit_any(table: pd.DataFrame, reference: str, drift: str) -> ScopedFit | None
     ScopedFit or None
         None when there are too few specimens to say how they differ.
     """
-    counts = specimen_counts(table)
-    if counts.sum() - len(counts) < _SPARE_SPECIMENS:
+    if not specimens_can_differ(table):
         return None
     record = record_model(table, reference=reference, drift=drift, specimens_random=True)
     if not is_full_rank(record.model):
         return None
     return ScopedFit(ANY, record, _fit(record, drift))
-
-
-def specimen_counts(table: pd.DataFrame) -> pd.Series:
-    """Return how many specimens each candidate has in the record."""
-    return table.drop_duplicates(["candidate", "specimen"]).groupby("candidate").size()
 
 
 def pairs_by_scope(
@@ -98,8 +87,7 @@ def pairs_by_scope(
     """
     if any_fit is None:
         return [], pairs
-    counts = specimen_counts(table)
-    wide = [pair for pair in pairs if counts[pair[0]] >= 2 and counts[pair[1]] >= 2]
+    wide = pairs_of_many(table, pairs)
     return wide, [pair for pair in pairs if pair not in wide]
 
 

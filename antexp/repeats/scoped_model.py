@@ -10,14 +10,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antexp.design.estimable import is_full_rank
+from antexp.design.random_terms import group_numbers, walk_loadings
+from antexp.design.specimen_scopes import ANY, THESE, pairs_of_many, specimens_can_differ
 from antexp.design.swap_model import SwapModel, swap_model
 from antexp.mixed.reml import AtZero
-
-THESE = "these specimens"
-ANY = "any specimen"
-
-# Fewer specimens than this beyond one a candidate cannot show how specimens differ (method section 2, trial).
-_SPARE_SPECIMENS = 4
 
 
 @dataclass(frozen=True)
@@ -119,21 +115,21 @@ def scoped_models(rows: pd.DataFrame, reference: str, drift: str, compare: str) 
     at_zero: AtZero = "keep" if drift == "wandering" else "error line"
     groups = _groups(rows, drift)
     these = ScopedModel(THESE, tuple(pairs), model, groups, model.gaps(pairs), at_zero)
-    wide = _wide(rows, pairs)
+    wide = pairs_of_many(rows, pairs) if specimens_can_differ(rows) else []
     if compare == "best" and len(wide) < len(pairs):
         wide = []
     found = []
     if wide:
         broad = _model(rows, reference, drift, specimens_fixed=False)
         if is_full_rank(broad):
-            terms = {"specimen": _codes(rows, ["candidate", "specimen"]), **groups}
+            terms = {"specimen": group_numbers(rows, ["candidate", "specimen"]), **groups}
             found.append(ScopedModel(ANY, tuple(wide), broad, terms, broad.gaps(wide), at_zero))
         else:
             wide = []
     narrow = [pair for pair in pairs if pair not in wide]
     if narrow:
         found.append(these if not wide else replace(these, pairs=tuple(narrow), L=model.gaps(narrow)))
-    return ScopedModels(tuple(found), these, _codes(rows, ["swap"]))
+    return ScopedModels(tuple(found), these, group_numbers(rows, ["swap"]))
 
 
 def _model(rows: pd.DataFrame, reference: str, drift: str, specimens_fixed: bool) -> SwapModel:
@@ -143,46 +139,11 @@ def _model(rows: pd.DataFrame, reference: str, drift: str, specimens_fixed: bool
                       specimens_fixed=specimens_fixed)
 
 
-def _wide(rows: pd.DataFrame, pairs: list[tuple[str, str]]) -> list[tuple[str, str]]:
-    """Return the gaps that may be judged for any specimen."""
-    counts = rows.drop_duplicates(["candidate", "specimen"]).groupby("candidate").size()
-    if counts.sum() - len(counts) < _SPARE_SPECIMENS:
-        return []
-    return [pair for pair in pairs if counts[pair[0]] >= 2 and counts[pair[1]] >= 2]
-
-
 def _groups(rows: pd.DataFrame, drift: str) -> dict[str, NDArray[np.generic]]:
     """Return swap and walk, where the rows have them."""
     groups: dict[str, NDArray[np.generic]] = {}
     if rows.duplicated("swap").any():
-        groups["swap"] = _codes(rows, ["swap"])
+        groups["swap"] = group_numbers(rows, ["swap"])
     if drift == "wandering":
         groups["walk"] = walk_loadings(rows)
     return groups
-
-
-def _codes(rows: pd.DataFrame, by: list[str]) -> NDArray[np.int64]:
-    """Return group numbers in order of first mention."""
-    return np.asarray(rows.groupby(by, sort=False).ngroup(), dtype=np.int64)
-
-
-def walk_loadings(rows: pd.DataFrame) -> NDArray[np.float64]:
-    """Return the loadings of a random walk over the swap times of each block (M1, wandering).
-
-    Returns
-    -------
-    ndarray, shape (n, swaps − blocks)
-        Column j belongs to the step before a swap: zero up to there, √(hours of that step) from it on, so that the
-        variance of the term is in dB² per hour.
-    """
-    times = rows.groupby(["block", "swap"], sort=False)["minutes"].mean().reset_index()
-    block, swap = rows["block"].to_numpy(), rows["swap"].to_numpy()
-    columns = []
-    for label, inside in times.groupby("block", sort=False):
-        inside = inside.sort_values("minutes")
-        place = {name: i for i, name in enumerate(inside["swap"])}
-        of_row = np.array([place.get(name, -1) if where == label else -1
-                           for name, where in zip(swap, block, strict=True)])
-        hours = np.diff(inside["minutes"].to_numpy(float)) / 60.0
-        columns += [np.where(of_row > step, np.sqrt(hour), 0.0) for step, hour in enumerate(hours)]
-    return np.column_stack(columns) if columns else np.zeros((len(rows), 0))

@@ -12,7 +12,7 @@ import pytest
 from antexp.analysis.comparisons import Estimates, family_limits, joined
 from antexp.analysis.judge import judge
 from antexp.analysis.more_blocks import more_blocks
-from antexp.analysis.record_model import walk_loadings
+from antexp.design.random_terms import walk_loadings
 from antexp.errors import JudgementError
 
 GAPS = {"ref": 0.0, "B": -2.5, "C": -0.1, "D": 0.0}
