@@ -1,4 +1,4 @@
-"""What a gap is about, these specimens or any specimen of the candidate, and which gaps can be which (method section 2).
+"""What a gap is about: these specimens, or any specimen of the candidate (method section 2).
 
 The planner and the judgement ask here, so that what was planned is what will be judged.
 """

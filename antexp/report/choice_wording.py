@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from antexp.analysis.choice import OPEN, TOO_WEAK, WEAKER, Choice, Wire
+from antexp.analysis.wire_loads import WANTED_FACTOR
 from antexp.report.numbers import amount, decibels, joined, money
 
 DECIDE = ("Within the group the gaps no longer decide. Choose by what counts for you: antexp adds up no points, since "
@@ -80,13 +81,14 @@ def span_sentence(choice: Choice) -> str:
 
 
 def weak_sentences(choice: Choice) -> list[str]:
-    """Name the wires whose safety factor is under the customary three, or under one in the gust."""
-    still = [wire.name for wire in choice.wires if wire.load.safety_factor is not None and wire.load.safety_factor < 3]
+    """Name the wires whose safety factor is under the customary one, or under one in the gust."""
+    still = [wire.name for wire in choice.wires
+             if wire.load.safety_factor is not None and wire.load.safety_factor < WANTED_FACTOR]
     blown = [wire.name for wire in choice.wires
              if wire.load.safety_factor_in_wind is not None and wire.load.safety_factor_in_wind < 1]
     said = []
     if still:
-        said.append(f"Safety factor under 3 in still air (common practice, no source): {_quoted(still)}.")
+        said.append(f"Safety factor under {WANTED_FACTOR:g} in still air (common practice, no source): {_quoted(still)}.")
     if blown:
         said.append(f"By this upper bound the gust breaks {_quoted(blown)} between fast ends.")
     return said
