@@ -88,7 +88,8 @@ def weak_sentences(choice: Choice) -> list[str]:
              if wire.load.safety_factor_in_wind is not None and wire.load.safety_factor_in_wind < 1]
     said = []
     if still:
-        said.append(f"Safety factor under {WANTED_FACTOR:g} in still air (common practice, no source): {_quoted(still)}.")
+        wanted = f"{WANTED_FACTOR:g} in still air (common practice, no source)"
+        said.append(f"Safety factor under {wanted}: {_quoted(still)}.")
     if blown:
         said.append(f"By this upper bound the gust breaks {_quoted(blown)} between fast ends.")
     return said
