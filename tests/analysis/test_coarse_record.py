@@ -115,3 +115,18 @@ def test_against_the_best_works_with_ranges(tmp_path):
     result = judge(record(1.0), plan(tmp_path, 1.0), reference="ref", compare="best")
     assert set(result.could_be_best) == {"ref"}
     assert len(result.gaps) == 2
+
+
+@pytest.mark.parametrize(("step", "gap", "agrees"), [(1.0, -2.6, True), (6.0, -4.0, None)])
+def test_beside_ranges_stands_the_analysis_that_ignores_the_step(step, gap, agrees):
+    table = as_ranges(record(step, gap), step)
+    result = judge(table, reference="ref", matter_db=1.0, second_opinions=True)
+    first = result.second_opinions[0]
+    assert first.method == "the readings as numbers, the step ignored"
+    plain = judge(record(step, gap), reference="ref", matter_db=1.0)
+    ours, theirs = float(result.gaps["gap_db"].iloc[0]), float(plain.gaps["gap_db"].iloc[0])
+    assert first.numbers["largest_difference_db"] == pytest.approx(abs(ours - theirs), abs=1e-6)
+    same = result.gaps["verdict"].iloc[0] == plain.gaps["verdict"].iloc[0]
+    assert first.agrees is same
+    assert ("no verdict would change" in first.text) == same
+    assert agrees is None or first.agrees is agrees

@@ -126,3 +126,10 @@ def test_command_prints_and_writes(folders, tmp_path):
     text = runner.invoke(app, ["pool", *words, "-o", str(tmp_path)], catch_exceptions=False).stdout
     assert "4 days together" in text
     assert {path.name for path in tmp_path.iterdir()} == {"pooled.json", "days.svg", "days.png"}
+
+
+def test_a_question_that_is_none_is_refused_in_one_message(days):
+    with pytest.raises(JudgementError) as caught:
+        pool(days, confidence=95.0, matter_db=-1.0)
+    said = str(caught.value)
+    assert "confidence is not a probability" in said and "matter_db is not a gap" in said and "95" in said

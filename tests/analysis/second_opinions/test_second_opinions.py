@@ -153,3 +153,18 @@ def test_a_warm_start_leaves_the_refits_as_they_are(plan, order, monkeypatch):
     assert again.numbers["deciding_swaps"] == warm.numbers["deciding_swaps"]
     # the search ends where the likelihood is flat to rounding, so that variances agree to about 1e-4
     assert warm.numbers["largest_move_db"] == pytest.approx(again.numbers["largest_move_db"], abs=1e-4)
+
+
+def test_methods_that_cannot_compare_say_why(plan, order):
+    table = simulate(plan, order, {"B": -2.0}, seed=5)
+    uneven = judge(table.drop(index=table.index[0]), plan, order, second_opinions=True)
+    said = {opinion.method: opinion for opinion in uneven.second_opinions}
+    anova = next(opinion for method, opinion in said.items() if "analysis of variance" in method)
+    assert anova.agrees is None and "different numbers of readings" in anova.text
+    single = judge(table.drop_duplicates("swap"), plan, order, second_opinions=True)
+    mixed = next(opinion for opinion in single.second_opinions if "mixed model" in opinion.method)
+    assert mixed.agrees is None and "one reading a swap leaves it no second scatter" in mixed.text
+    walking = judge(table, plan, order, drift="wandering", second_opinions=True)
+    texts = [opinion.text for opinion in walking.second_opinions if opinion.agrees is None]
+    assert any("neither a wandering path" in text for text in texts)
+    assert any("no such terms beside the swaps" in text for text in texts)
