@@ -39,6 +39,10 @@ def _left_out(tree: ast.Module) -> set[int]:
         silent: list[ast.AST | None] = []
         if isinstance(node, ast.Raise | ast.Import | ast.ImportFrom | ast.JoinedStr):
             silent = [node]
+        elif isinstance(node, ast.ClassDef):
+            silent = [*node.decorator_list]
+        elif isinstance(node, ast.keyword) and node.arg == "strict":
+            silent = [node]
         elif isinstance(node, ast.FunctionDef):
             silent = [node.returns, *node.decorator_list, *(arg.annotation for arg in ast.walk(node.args)
                                                             if isinstance(arg, ast.arg))]

@@ -53,3 +53,18 @@ def test_never_narrower_than_the_fixed_effect_and_two_sites_are_that():
 def test_a_single_site_is_refused():
     with pytest.raises(ValueError, match="two or more"):
         put_together([1.0], [0.1])
+
+
+@pytest.mark.parametrize("sites", [3, 4, 9])
+def test_sites_less_one_degrees_of_freedom(sites):
+    """Hartung & Knapp 2001: K − 1; two sites rest on the fixed effect, with one."""
+    random = np.random.default_rng(sites)
+    found = put_together(random.normal(size=sites), random.uniform(0.1, 0.5, sites))
+    assert found.degrees_of_freedom == sites - 1
+    assert put_together([0.0, 2.0], [0.5, 0.5]).degrees_of_freedom == 1.0
+
+
+def test_a_little_between_sites_is_found_and_a_great_deal_too():
+    """Of equal errors s the squares over (s² + τ²) equal K − 1 at τ² = sample variance − s² (Paule & Mandel 1982)."""
+    for y, error in (([0.0, 0.5, 1.1], 0.5), ([-3.0, 3.0], 0.1), ([-300.0, 300.0], 0.1)):
+        assert put_together(y, np.full(len(y), error)).between_variance == pytest.approx(np.var(y, ddof=1) - error**2)
