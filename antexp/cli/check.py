@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from antexp.cli.options import Json, OrderOption, PlanOption
+from antexp.cli.print_json import print_json
 
 if TYPE_CHECKING:
     from antexp.field.doubts import ReadingsCheck
@@ -64,4 +64,4 @@ def _check_readings(file: Path, plan: Path | None, order: Path | None, json: boo
 
 def _print_document(found: RangeCheck | ReadingsCheck) -> None:
     """Print a check as JSON."""
-    typer.echo(json_format.dumps(found.to_dict(), ensure_ascii=False, indent=1, allow_nan=False))
+    print_json(found.to_dict())

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import Annotated, Optional
 
 import typer
 
 from antexp.cli.options import Json, OrderOption
+from antexp.cli.print_json import print_json
 from antexp.errors import Fault, JudgementError
 
 
@@ -64,7 +64,7 @@ def command(
 
         written = write_choice(choice, output, found, sort)
     if json:
-        typer.echo(json_format.dumps(choice.to_dict(), ensure_ascii=False, indent=1, allow_nan=False))
+        print_json(choice.to_dict())
         return
     from antexp.report.choice_text import print_choice
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import Annotated, Optional
 
 import typer
 
 from antexp.cli.options import Json
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -36,7 +36,7 @@ def command(
 
         written = write_days(days, output)
     if json:
-        typer.echo(json_format.dumps(days.to_dict(), ensure_ascii=False, indent=1, allow_nan=False))
+        print_json(days.to_dict())
         return
     from antexp.report.compare_text import print_days
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import Annotated, Optional
 
 import typer
 
 from antexp.cli.options import Json, PlanArgument
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -40,7 +40,7 @@ def command(
 
         written = write_expected_pictures(found, expected, output)
     if json:
-        typer.echo(json_format.dumps(expected.to_dict(), ensure_ascii=False, indent=1, allow_nan=False))
+        print_json(expected.to_dict())
         return
     from antexp.report.expect_text import print_expected
 

@@ -8,6 +8,7 @@ from typing import Annotated, Optional
 import typer
 
 from antexp.cli.options import Json
+from antexp.cli.print_json import print_json
 from antexp.errors import Fault, RepeatsError
 
 
@@ -89,9 +90,7 @@ def _judge_table(
     found = against_chance(read_single_hangings(path, scale), **spreads)  # type: ignore[arg-type]
     plan = settling_plan(found, matter, chance) if found.spread_db > 0 or matter is not None else None
     if json:
-        from antexp.json_text import as_json
-
-        typer.echo(as_json({**found.to_dict(), "settled_by": None if plan is None else plan.to_dict()}), nl=False)
+        print_json({**found.to_dict(), "settled_by": None if plan is None else plan.to_dict()})
         return
     from antexp.report.gap_text import print_table_against_chance
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from antexp.cli.options import Json
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -35,9 +35,9 @@ def command(
     joined = join_ends(read_swap_list(order), files)
     write_whole(output, to_csv(joined.columns, joined.rows))
     if json:
-        typer.echo(json_format.dumps({
+        print_json({
             "file": str(output), "readings": joined.readings, "swaps": joined.swaps,
-            "warnings": [notice.to_dict() for notice in joined.notices]}, ensure_ascii=False, indent=1))
+            "warnings": [notice.to_dict() for notice in joined.notices]})
         return
     for notice in joined.notices:
         typer.echo(notice.text)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import Annotated, Optional
 
 import typer
 
 from antexp.cli.options import Json, OrderOption, PlanOption
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -34,7 +34,7 @@ def command(
 
     kept = keep(folder, output, plan=plan, readings=readings, order=order, bench=bench, also=tuple(also or ()))
     if json:
-        typer.echo(json_format.dumps(kept.to_dict(), ensure_ascii=False, indent=1))
+        print_json(kept.to_dict())
         return
     print(f"Kept {len(kept.files)} files in {kept.path}; its readings judge to its results, byte for byte.")
     for file in kept.files:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import Annotated, Optional
 
 import typer
 
 from antexp.cli.options import Json, PlanArgument, PlanOption
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -29,7 +29,7 @@ def command(
         write_starter(plan)
     if json:
         more = {} if source is None else {"files": [str(path) for path in written], "carried": list(carried)}
-        typer.echo(json_format.dumps({"written": str(plan), **more}, ensure_ascii=False))
+        print_json({"written": str(plan), **more})
         return
     for line in carried:
         print(f"Carried over: {line}")

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from antexp.cli.options import Json
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -23,7 +23,7 @@ def command(
 
     opened = open_archive(archive, output)
     if json:
-        typer.echo(json_format.dumps(opened.to_dict(), ensure_ascii=False, indent=1))
+        print_json(opened.to_dict())
         return
     print(f"Opened {len(opened.files)} files into {opened.path}; every digest is right.")
     if opened.same_bytes:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
 from antexp.cli.options import Json, PlanArgument
+from antexp.cli.print_json import print_json
 from antexp.cli.progress import progress_bar
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def command(
         from antexp.design.order_report import order_report
 
         document = {**order_report(order), "expectation": expectation}
-        typer.echo(json_format.dumps(document, ensure_ascii=False, indent=1, allow_nan=False))
+        print_json(document)
         return
     from antexp.report.order_text import print_order
 
@@ -97,7 +97,7 @@ def _pilot(plan: Plan, output: Path | None, replans: bool, json: bool) -> None:
     order = pilot_order(plan)
     written = write_pilot(order, output) if output is not None else ()
     if json:
-        typer.echo(json_format.dumps(order_report(order), ensure_ascii=False, indent=1, allow_nan=False))
+        print_json(order_report(order))
         return
     from antexp.report.order_text import print_pilot_steps
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from antexp.cli.options import Json, PlanOption
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -26,7 +26,7 @@ def command(
 
     found = judge_pilot(readings, None if plan is None else read_plan(plan))
     if json:
-        typer.echo(json_format.dumps(found.to_dict(), ensure_ascii=False, indent=1, allow_nan=False))
+        print_json(found.to_dict())
         return
     from antexp.report.pilot_text import print_pilot
 

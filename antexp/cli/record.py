@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json as json_format
 import sys
 from pathlib import Path
 from typing import Annotated, Any, Optional
@@ -10,6 +9,7 @@ from typing import Annotated, Any, Optional
 import typer
 
 from antexp.cli.options import Json, PlanOption
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -61,7 +61,7 @@ def command(
     else:
         document = _at_the_terminal(where, swaps, facts, output, receiver, names, stream)
     if json:
-        typer.echo(json_format.dumps(document, ensure_ascii=False, indent=1))
+        print_json(document)
 
 
 def _from_log(

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Optional
 import typer
 
 from antexp.cli.options import Json, PlanArgument
+from antexp.cli.print_json import print_json
 from antexp.cli.progress import progress_bar
 from antexp.errors import Fault, RepeatsError
 
@@ -110,9 +111,7 @@ def _write_pictures(answer: Answer, folder: Path) -> list[Path]:
 
 def _print_json(answer: Answer, ways: Any) -> None:
     """Print the JSON document."""
-    from antexp.json_text import as_json
-
     document = answer.to_dict()
     if ways is not None:
         document["trade_offs"] = ways.to_dict(orient="records")
-    typer.echo(as_json(document), nl=False)
+    print_json(document)

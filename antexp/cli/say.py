@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import Annotated, Optional
 
 import typer
 
 from antexp.cli.options import Json, PlanOption
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -40,7 +40,7 @@ def command(
 
         document = {"statements": [dict(each.__dict__) for each in statements(judgement, found)],
                     "newsletter": newsletter(judgement, found), "methods": methods(judgement, found)}
-        typer.echo(json_format.dumps(document, ensure_ascii=False, indent=1))
+        print_json(document)
         return
     from antexp.report.say_text import print_said
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import Annotated, Optional
 
 import typer
 
 from antexp.cli.options import Json, PlanOption
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -26,7 +26,7 @@ def command(
 
     written = write_companions(order, plan, output)
     if json:
-        typer.echo(json_format.dumps(written.to_dict(), ensure_ascii=False, indent=1))
+        print_json(written.to_dict())
         return
     for sentence in written.assumed:
         typer.echo(sentence)

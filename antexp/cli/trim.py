@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json as json_format
 from pathlib import Path
 from typing import Annotated, Optional
 
 import typer
 
 from antexp.cli.options import Json, PlanArgument
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -28,7 +28,7 @@ def command(
     found = read_plan(plan)
     sheet = trim_sheet(found, None if bench is None else read_bench_book(bench, found))
     if json:
-        typer.echo(json_format.dumps(sheet.to_dict(), ensure_ascii=False, indent=1, allow_nan=False))
+        print_json(sheet.to_dict())
         return
     from antexp.report.trim_text import print_trim
 
