@@ -27,3 +27,15 @@ def plain(value: Any) -> Any:
 def as_json(document: dict[str, Any]) -> str:
     """Return a document as JSON text."""
     return json.dumps(plain(document), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+class JsonText:
+    """A result that can be written as JSON text."""
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the result in plain types."""
+        raise NotImplementedError
+
+    def to_json(self) -> str:
+        """Return the JSON document."""
+        return as_json(self.to_dict())

@@ -18,6 +18,7 @@ from antexp.design.order_document import Order
 from antexp.design.order_file import read_order
 from antexp.field.readings import read_readings
 from antexp.field.record import Record
+from antexp.json_text import JsonText
 from antexp.mixed.verdict import REAL_AND_MATTERS, REAL_MAY_MATTER
 from antexp.plan.candidate import Candidate
 from antexp.plan.cautions import element_length_m
@@ -106,7 +107,7 @@ class Wire:
 
 
 @dataclass(frozen=True, eq=False)
-class Choice(Viewable):
+class Choice(JsonText, Viewable):
     """What a record and its plan offer for a decision.
 
     Attributes

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,7 +13,9 @@ from numpy.typing import NDArray
 
 from antexp.analysis.comparisons import Estimates, family_limits
 from antexp.analysis.result import Judgement
+from antexp.analysis.results_file import read_results
 from antexp.errors import Fault, JudgementError
+from antexp.json_text import JsonText
 from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_TOO_SMALL, classify
 
 AGREES = "agrees"
@@ -32,7 +35,7 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
-class DayComparison:
+class DayComparison(JsonText):
     """Two days side by side.
 
     Attributes
@@ -78,14 +81,14 @@ class DayComparison:
                 "remarks": list(self.remarks)}
 
 
-def compare_days(earlier: Judgement, later: Judgement, *, matter_db: float | None = None,
-                 confidence: float | None = None) -> DayComparison:
+def compare_days(earlier: str | os.PathLike[str] | Judgement, later: str | os.PathLike[str] | Judgement, *,
+                 matter_db: float | None = None, confidence: float | None = None) -> DayComparison:
     """Compare two judged experiments of the same wires.
 
     Parameters
     ----------
-    earlier, later : Judgement
-        As `antexp.analysis.results_file.read_results` returns them; judged against a reference or each other.
+    earlier, later : path or Judgement
+        Folders that ``judge -o`` wrote, results files, or judgements; judged against a reference or each other.
     matter_db : float, optional, dB
         Left out: the later day's, else the earlier day's.
     confidence : float, optional
@@ -97,8 +100,9 @@ def compare_days(earlier: Judgement, later: Judgement, *, matter_db: float | Non
 
     Raises
     ------
-    JudgementError
-        When both are the same record, fewer than two wires hung on both days, or a day was judged against the best.
+    FileError, JudgementError
+        When a file cannot be read, both are the same record, fewer than two wires hung on both days, or a day was
+        judged against the best.
 
     Notes
     -----
@@ -106,6 +110,8 @@ def compare_days(earlier: Judgement, later: Judgement, *, matter_db: float | Non
     (Satterthwaite 1946, Biometrics Bull. 2:110; Welch 1947, Biometrika 34:28), limits for all changes together by the
     multivariate t as within a day.
     """
+    earlier = earlier if isinstance(earlier, Judgement) else read_results(earlier)
+    later = later if isinstance(later, Judgement) else read_results(later)
     _check(earlier, later, matter_db, confidence)
     shared = [name for name in earlier.candidates if name in later.candidates]
     against = next((name for name in (earlier.reference, later.reference) if name in shared), shared[0])

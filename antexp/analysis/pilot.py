@@ -16,6 +16,9 @@ from antexp.analysis.variance_limits import ScatterEstimate, plain_scatter, scat
 from antexp.design.drift_columns import drift_columns
 from antexp.design.setup_test import HANG, SETUP_STEPS, STILL
 from antexp.errors import Fault, JudgementError
+from antexp.json_text import JsonText
+from antexp.plan.model import Plan
+from antexp.plan.reader import as_plan
 
 CONFIDENCE = 0.95
 _STEPS = {step.name for step in SETUP_STEPS}
@@ -43,7 +46,7 @@ class Slope:
 
 
 @dataclass(frozen=True)
-class Pilot:
+class Pilot(JsonText):
     """What the pilot says.
 
     Attributes
@@ -107,7 +110,8 @@ class Pilot:
         }
 
 
-def judge_pilot(readings: str | os.PathLike[str] | pd.DataFrame, plan: Any = None) -> Pilot:
+def judge_pilot(readings: str | os.PathLike[str] | pd.DataFrame,
+                plan: str | os.PathLike[str] | Plan | None = None) -> Pilot:
     """Judge a pilot: the set-up test and the re-hangings of the reference alone.
 
     Parameters
@@ -115,7 +119,7 @@ def judge_pilot(readings: str | os.PathLike[str] | pd.DataFrame, plan: Any = Non
     readings : path-like or DataFrame
         A readings file with ``step`` (a name of `antexp.design.setup_test`; blank or ``hang`` for re-hangings) and
         ``attenuator_db`` where an attenuator was used; without ``step`` all rows are re-hangings.
-    plan : Plan, optional
+    plan : path or Plan, optional
         Says the meter's scale and step, and what scatter was planned.
 
     Returns
@@ -124,12 +128,13 @@ def judge_pilot(readings: str | os.PathLike[str] | pd.DataFrame, plan: Any = Non
 
     Raises
     ------
-    ReadingsError, JudgementError
-        When the readings cannot be trusted, a step is unknown, several antennas hang, or fewer than three hangings
-        are left.
+    FileError, PlanError, ReadingsError, JudgementError
+        When the readings or the plan cannot be trusted, a step is unknown, several antennas hang, or fewer than three
+        hangings are left.
     """
     from antexp.field.readings import read_readings
 
+    plan = None if plan is None else as_plan(plan)
     record = read_readings(readings, plan)
     table = _with_steps(record.table)
     hung = table[table["step"] == HANG]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
-from typing import Any
+from typing import Protocol
 
 import numpy as np
 import pandas as pd
@@ -20,16 +21,26 @@ from antexp.design.precision import gap_precisions, precision_kept
 from antexp.design.randomisation import Drawn, Progress, select
 from antexp.design.recipe import Recipe
 from antexp.design.replanning import hung_swaps, rest_of_day
+from antexp.plan.model import Plan
+from antexp.plan.reader import as_plan
 
 WORD_STREAM = 4
 
 
+class Recorded(Protocol):
+    """A record of readings, as far as the order has to know it."""
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """Return one row a reading."""
+
+
 def make_order(
-    plan: Any,
+    plan: str | os.PathLike[str] | Plan,
     *,
     blocks: int | None = None,
     seed: int | None = None,
-    done: Any = None,
+    done: pd.DataFrame | Recorded | None = None,
     without: Sequence[str] = (),
     same_block: bool = False,
     progress: Progress | None = None,
@@ -38,11 +49,11 @@ def make_order(
 
     Parameters
     ----------
-    plan : Plan
-        As `antexp.read_plan` returns it.
+    plan : path or Plan
+        The plan file, or what `antexp.read_plan` returns.
     blocks, seed : int, optional
         In place of the plan's own.
-    done : Record or DataFrame, optional
+    done : DataFrame or Record, optional
         What has been hung: ``swap, block, candidate`` and, where known, ``specimen, place, minutes``. It is kept as
         it is; the swaps after it are laid out anew.
     without : sequence of str
@@ -59,12 +70,15 @@ def make_order(
 
     Raises
     ------
+    FileError, PlanError
+        When the plan's file is at fault.
     OrderError
         When the plan leaves no order that can be judged; the message says what would fit.
     """
-    demand = demand_of(plan, blocks=blocks, seed=seed)
+    the_plan = as_plan(plan)
+    demand = demand_of(the_plan, blocks=blocks, seed=seed)
     if demand.blocks is None and demand.hours is None and not demand.sittings:
-        demand = enough_blocks(demand, getattr(plan.question, "matter_db", None))
+        demand = enough_blocks(demand, getattr(the_plan.question, "matter_db", None))
     report = progress or (lambda share, what: None)
     if done is None and not without:
         frames = lay_out_day(demand)
@@ -82,11 +96,11 @@ def make_order(
         recipe=recipe.to_dict(),
         precision_kept=precision_kept(table, demand),
         gaps=gaps,
-        notices=order_notices(plan, demand, table, gaps),
+        warnings=order_notices(the_plan, demand, table, gaps),
         minutes_per_swap=demand.minutes_per_swap,
         block_starts=(None,) * len(hung.blocks) + tuple(frame.start_minute for frame in frames),
         hung=len(hung),
-        plan_sha256=getattr(plan, "sha256", None),
+        plan_sha256=getattr(the_plan, "sha256", None),
     )
 
 

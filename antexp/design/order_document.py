@@ -8,12 +8,13 @@ from typing import Any
 import pandas as pd
 
 from antexp.design.precision import GapPrecision
+from antexp.json_text import JsonText
 from antexp.notices import Notice
 from antexp.views import Viewable
 
 
-@dataclass(frozen=True)
-class Order(Viewable):
+@dataclass(frozen=True, eq=False)
+class Order(JsonText, Viewable):
     """A swap order.
 
     Attributes
@@ -29,8 +30,8 @@ class Order(Viewable):
         Share of the precision that drift leaves, 0 … 1.
     gaps : tuple of GapPrecision
         What the order can tell about each asked gap.
-    notices : tuple of Notice
-        Warnings in words.
+    warnings : tuple of Notice
+        What should be known of the order.
     minutes_per_swap : float or None, minutes
     block_starts : tuple of (float or None)
         Clock time of each block's first swap, minutes after midnight, where the plan has sittings.
@@ -45,7 +46,7 @@ class Order(Viewable):
     recipe: dict[str, Any]
     precision_kept: float | None
     gaps: tuple[GapPrecision, ...]
-    notices: tuple[Notice, ...] = ()
+    warnings: tuple[Notice, ...] = ()
     minutes_per_swap: float | None = None
     block_starts: tuple[float | None, ...] = field(default=())
     hung: int = 0
@@ -72,7 +73,7 @@ class Order(Viewable):
         return None if self.minutes_per_swap is None else self.swaps * self.minutes_per_swap / 60
 
     def to_dict(self) -> dict[str, Any]:
-        """Return the document that ``antexp order --json`` prints."""
+        """Return what the order can tell, as ``antexp order --json`` prints it beside facts of the layout."""
         return {
             "swaps": self.swaps,
             "blocks": self.blocks,
@@ -80,5 +81,5 @@ class Order(Viewable):
             "precision_kept": self.precision_kept,
             "gaps": [gap.to_dict() for gap in self.gaps],
             "seed": self.seed,
-            "warnings": [notice.to_dict() for notice in self.notices],
+            "warnings": [notice.to_dict() for notice in self.warnings],
         }

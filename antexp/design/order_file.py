@@ -113,9 +113,14 @@ def read_order(path: str | os.PathLike[str]) -> Order:
     stored = read_stored(recipe) if recipe.is_file() else StoredOrder()
     return Order(
         table=table, seed=stored.seed, recipe=stored.recipe, precision_kept=stored.precision_kept, gaps=stored.gaps,
-        notices=stored.warnings, minutes_per_swap=stored.minutes_per_swap, block_starts=stored.block_starts,
+        warnings=stored.warnings, minutes_per_swap=stored.minutes_per_swap, block_starts=stored.block_starts,
         hung=stored.hung, plan_sha256=stored.plan_sha256,
     )
+
+
+def as_order(order: str | os.PathLike[str] | Order) -> Order:
+    """Return an order as it is, or read it where its file is named."""
+    return read_order(order) if isinstance(order, str | os.PathLike) else order
 
 
 def _rows(path: str | os.PathLike[str]) -> list[tuple[int, list[str]]]:

@@ -9,6 +9,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from antexp.design.order_document import Order
+from antexp.design.order_file import as_order
 from antexp.errors import Fault, ReadingsError
 from antexp.field.cells import text_of
 from antexp.field.doubt import EFFECTS, Doubt, whole
@@ -18,6 +20,9 @@ from antexp.field.reading_faults import FaultList, counted, listed
 from antexp.field.readings import check_meter, read_cells
 from antexp.field.record import Record
 from antexp.field.record_from_cells import record_from_cells
+from antexp.json_text import JsonText
+from antexp.plan.model import Plan
+from antexp.plan.reader import as_plan
 
 # Rows at fault are not looked at, so what seems to be missing may stand in them.
 _OF_ABSENT_ROWS = {"swaps-without-readings", "hung-once", "reference-missing", "receiver-missing"}
@@ -62,7 +67,7 @@ class SourceFacts:
 
 
 @dataclass(frozen=True)
-class ReadingsCheck:
+class ReadingsCheck(JsonText):
     """Everything that can be said of a readings file before the judgement.
 
     Attributes
@@ -124,8 +129,8 @@ def _without_nan(values: dict[str, Any]) -> dict[str, Any]:
 
 
 def check_readings(
-    source: str | os.PathLike[str] | pd.DataFrame, plan: Any = None, order: Any = None, *, scale: str | None = None,
-    step_db: float | None = None,
+    readings: str | os.PathLike[str] | pd.DataFrame, plan: str | os.PathLike[str] | Plan | None = None,
+    order: str | os.PathLike[str] | Order | None = None, *, scale: str | None = None, step_db: float | None = None,
 ) -> ReadingsCheck:
     """Find all faults and doubts of a record in one pass.
 
@@ -133,8 +138,16 @@ def check_readings(
 
     Parameters
     ----------
-    source, plan, order, scale, step_db
-        As in `antexp.field.readings.read_readings`.
+    readings : path or DataFrame
+        A readings file (CSV), or a table with its columns.
+    plan : path or Plan, optional
+        Says the meter's scale and step and the candidates' names.
+    order : path or Order, optional
+        Says what was to hang in each swap.
+    scale : {"dBm", "minus dBm", "dB", "attenuator", "S units"}, optional
+        The meter's scale where there is no plan to say it.
+    step_db : float, optional, dB
+        The meter's step where there is no plan to say it.
 
     Returns
     -------
@@ -142,16 +155,17 @@ def check_readings(
 
     Raises
     ------
-    FileError
-        When the file cannot be read at all.
+    FileError, PlanError, OrderError
+        When a file cannot be read at all, or the plan or order is at fault.
     ReadingsError
         When ``scale`` or ``step_db`` is none.
     """
     check_meter(scale, step_db)
-    name = "the readings table" if isinstance(source, pd.DataFrame) else str(source)
-    given = {"plan": plan, "order": order, "scale": scale, "step_db": step_db}
+    plan, order = None if plan is None else as_plan(plan), None if order is None else as_order(order)
+    name = "the readings table" if isinstance(readings, pd.DataFrame) else str(readings)
+    given: dict[str, Any] = {"plan": plan, "order": order, "scale": scale, "step_db": step_db}
     try:
-        cells = read_cells(source)
+        cells = read_cells(readings)
     except ReadingsError as error:
         return ReadingsCheck(name, error.faults)
     faults = FaultList(cells.name, cells.row_word, cells.faults)

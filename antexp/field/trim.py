@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import os
+
 import numpy as np
 import pandas as pd
 
 from antexp.errors import Fault, ReadingsError
-from antexp.field.bench_book import BenchBook
+from antexp.field.bench_book import BenchBook, read_bench_book
 from antexp.field.trim_advice import FAR_OFF, bench_list, trim_notices
 from antexp.field.trimmed import Trim, TrimSheet
 from antexp.plan.candidate import Candidate
 from antexp.plan.model import Plan
+from antexp.plan.reader import as_plan
 from antexp.radio.element import DIPOLE_IN_SPACE, INSULATION_SHORTENING, MONOPOLE_RADIATION
 from antexp.radio.trim import (
     detuned_reactance_ohm,
@@ -28,14 +31,15 @@ SAME_HEIGHT_M = 0.5
 """Measurements within this height of the last one belong to one line (judgement, no source)."""
 
 
-def trim_sheet(plan: Plan, book: BenchBook | None = None) -> TrimSheet:
+def trim_sheet(plan: str | os.PathLike[str] | Plan,
+               bench: str | os.PathLike[str] | BenchBook | None = None) -> TrimSheet:
     """Work out the trim of every specimen of a plan.
 
     Parameters
     ----------
-    plan : Plan
+    plan : path or Plan
         Its frequency is the target.
-    book : BenchBook, optional
+    bench : path or BenchBook, optional
         Left out, or for specimens it does not have: the length to begin with.
 
     Returns
@@ -44,9 +48,13 @@ def trim_sheet(plan: Plan, book: BenchBook | None = None) -> TrimSheet:
 
     Raises
     ------
+    FileError, PlanError
+        When a file cannot be read, or the plan is at fault.
     ReadingsError
         When the plan has no frequency, or measurements of a specimen contradict each other.
     """
+    plan = as_plan(plan)
+    book = read_bench_book(bench, plan) if isinstance(bench, str | os.PathLike) else bench
     target = plan.radio.frequency_mhz
     if target is None:
         raise ReadingsError(Fault("the plan has no frequency to trim to", str(plan.path or "plan"), do="Add "

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import Any
 
+from antexp.json_text import JsonText
 from antexp.notices import Notice
 
 
@@ -57,7 +58,7 @@ class Trim:
 
 
 @dataclass(frozen=True)
-class TrimSheet:
+class TrimSheet(JsonText):
     """The trims of all specimens.
 
     Attributes

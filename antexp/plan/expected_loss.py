@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from antexp.json_text import JsonText
 from antexp.notices import Notice
 
 Floats = NDArray[np.float64]
@@ -65,7 +66,7 @@ class ExpectedLoss:
 
 
 @dataclass(frozen=True)
-class ExpectedLosses:
+class ExpectedLosses(JsonText):
     """What physics expects of all candidates of a plan.
 
     Attributes

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from antexp.plan.expected_loss import ExpectedLoss, ExpectedLosses, LossCurves
 from antexp.plan.expected_sentences import expectation_notices, expectation_sentences
 from antexp.plan.feed_resistance import FeedResistance, feed_resistance
 from antexp.plan.model import Plan
+from antexp.plan.reader import as_plan
 from antexp.radio.element import (
     efficiency_loss_db,
     gap_db,
@@ -32,12 +34,12 @@ from antexp.radio.mismatch import (
 Floats = NDArray[np.float64]
 
 
-def expected_losses(plan: Plan, detectable_db: float | None = None) -> ExpectedLosses:
+def expected_losses(plan: str | os.PathLike[str] | Plan, detectable_db: float | None = None) -> ExpectedLosses:
     """Work out what physics expects of a plan's candidates.
 
     Parameters
     ----------
-    plan : Plan
+    plan : path or Plan
         Without a frequency, material or diameter the numbers that need them are None, and `missing` names the key.
     detectable_db : float, optional
         The true gap that the day as planned notices (from `repeats`), for the sentences.
@@ -45,7 +47,13 @@ def expected_losses(plan: Plan, detectable_db: float | None = None) -> ExpectedL
     Returns
     -------
     ExpectedLosses
+
+    Raises
+    ------
+    FileError, PlanError
+        When the plan's file is at fault.
     """
+    plan = as_plan(plan)
     frequency_mhz = plan.radio.frequency_mhz
     wires = [wire for wire in map(conductor_of, plan.candidates) if wire is not None] if frequency_mhz else []
     feed = feed_resistance(plan, frequency_mhz) if frequency_mhz else None

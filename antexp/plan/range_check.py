@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from antexp.json_text import JsonText
 from antexp.notices import Notice
 from antexp.plan.cautions import Caution, cautions
 from antexp.plan.expected_loss import ExpectedLosses
@@ -13,11 +15,12 @@ from antexp.plan.model import Plan
 from antexp.plan.range_facts import range_facts
 from antexp.plan.range_numbers import RangeFacts
 from antexp.plan.range_questions import troubles
+from antexp.plan.reader import as_plan
 
 Verdict = Literal["fit", "fit with cautions", "not fit"]
 
 @dataclass(frozen=True)
-class RangeCheck:
+class RangeCheck(JsonText):
     """What a plan's range can and cannot carry.
 
     Attributes
@@ -58,19 +61,25 @@ class RangeCheck:
         }
 
 
-def check_range(plan: Plan, detectable_db: float | None = None) -> RangeCheck:
+def check_range(plan: str | os.PathLike[str] | Plan, detectable_db: float | None = None) -> RangeCheck:
     """Check the range of a plan.
 
     Parameters
     ----------
-    plan : Plan
-    detectable_db : float, optional
+    plan : path or Plan
+    detectable_db : float, optional, dB
         The true gap the day as planned notices (from `repeats`), set against the expected gaps.
 
     Returns
     -------
     RangeCheck
+
+    Raises
+    ------
+    FileError, PlanError
+        When the plan's file is at fault.
     """
+    plan = as_plan(plan)
     facts, expected = range_facts(plan), expected_losses(plan, detectable_db)
     found = troubles(plan, facts)
     verdict: Verdict = "not fit" if found and found[0].fatal else "fit with cautions" if found else "fit"

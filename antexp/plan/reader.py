@@ -57,6 +57,11 @@ def read_plan(path: str | os.PathLike[str]) -> Plan:
     return _build(document, Source(str(path), key_lines(text)), hashlib.sha256(raw).hexdigest(), Path(path))
 
 
+def as_plan(plan: str | os.PathLike[str] | Plan) -> Plan:
+    """Return a plan as it is, or read it where its file is named."""
+    return read_plan(plan) if isinstance(plan, str | os.PathLike) else plan
+
+
 def plan_from_dict(mapping: Mapping[str, Any]) -> Plan:
     """Check a plan given as a mapping with the keys of a plan file, as from a notebook.
 

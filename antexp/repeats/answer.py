@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
@@ -15,6 +16,7 @@ from antexp.errors import Fault, RepeatsError
 from antexp.json_text import as_json
 from antexp.notices import Notice
 from antexp.plan.model import Plan
+from antexp.plan.reader import as_plan
 from antexp.repeats.answer_notices import answer_notices
 from antexp.repeats.answer_table import answer_table, with_rehearsals
 from antexp.repeats.offers import Offer, offers
@@ -33,7 +35,7 @@ from antexp.repeats.what_if import (
 Progress = Callable[[float, str], None]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Answer:
     """How many repeats, and what they buy.
 
@@ -119,7 +121,7 @@ class Answer:
 
 
 def how_many_repeats(
-    plan: Plan,
+    plan: str | os.PathLike[str] | Plan,
     *,
     records: int = 10_000,
     seed: int = 1,
@@ -132,8 +134,8 @@ def how_many_repeats(
 
     Parameters
     ----------
-    plan : Plan
-        As `antexp.read_plan` returns it.
+    plan : path or Plan
+        The plan file, or what `antexp.read_plan` returns.
     records : int
         Records of the rehearsal of the chosen day; 0 leaves it out.
     seed : int
@@ -154,11 +156,14 @@ def how_many_repeats(
 
     Raises
     ------
+    FileError, PlanError
+        When the plan's file is at fault.
     RepeatsError
         Spreads of zero, a gap that even 200 blocks do not notice (with the floor), or nothing that limits the day.
     OrderError
         When the hours do not hold a single block, or the plan leaves no order that can be judged.
     """
+    plan = as_plan(plan)
     _check(plan, pilot_df, records)
     report = progress or (lambda share, what: None)
     factors = cautious_factors(pilot_df)

@@ -14,7 +14,7 @@ def answer_notices(
     plan: Plan, order: Order, chances: Chances, enough: int | None, rehearsal: RehearsedChance | None
 ) -> tuple[Notice, ...]:
     """Collect the warnings of an answer: those of the order, and those of the question."""
-    found = list(order.notices)
+    found = list(order.warnings)
     if plan.question.matter_db is None:
         found.append(Notice("no-matter-db", "No gap that matters was stated (question.matter_db), so there is no "
                             "chance of noticing it; the table tells how large a gap each day notices."))

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antexp.design.order_document import Order
+from antexp.design.order_file import as_order
 from antexp.errors import Fault, RepeatsError
 
 ORDER_COLUMNS = ("swap", "block", "minutes", "candidate", "specimen", "place")
@@ -48,13 +50,14 @@ class Layout:
                       self.minutes[kept], self.hours[kept])
 
 
-def layout_of(order: Any, minutes_per_swap: float, break_minutes: float = 15.0) -> Layout:
+def layout_of(order: str | os.PathLike[str] | Order | pd.DataFrame, minutes_per_swap: float,
+              break_minutes: float = 15.0) -> Layout:
     """Read the layout off an order.
 
     Parameters
     ----------
-    order : Order or DataFrame
-        What `antexp.make_order` returns, or its table.
+    order : path, Order or DataFrame
+        The order file, what `antexp.make_order` returns, or its table.
     minutes_per_swap : float, minutes
         How long the last swap of a block lasts.
     break_minutes : float, minutes
@@ -66,10 +69,12 @@ def layout_of(order: Any, minutes_per_swap: float, break_minutes: float = 15.0) 
 
     Raises
     ------
+    FileError, OrderError
+        When the order's file is at fault.
     RepeatsError
         When columns of the order are missing or it has no swap.
     """
-    table = order if isinstance(order, pd.DataFrame) else order.table
+    table = order if isinstance(order, pd.DataFrame) else as_order(order).table
     missing = [name for name in ORDER_COLUMNS if name not in table.columns]
     if missing or table.empty:
         what = f"the order lacks the column(s) {', '.join(missing)}" if missing else "the order has no swap"

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import os
 from collections import deque
 from collections.abc import Callable, Mapping
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Unpack
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antexp.design.order_document import Order
 from antexp.errors import Fault, RepeatsError
 from antexp.json_text import as_json
 from antexp.mixed.verdict import VERDICTS
 from antexp.plan.model import Plan
+from antexp.plan.reader import as_plan
 from antexp.repeats.judged_records import Question
 from antexp.repeats.layout import layout_of
 from antexp.repeats.rehearsal_chunk import (
@@ -33,7 +36,7 @@ from antexp.repeats.rehearsal_chunk import (
 )
 from antexp.repeats.scoped_model import ANY, scoped_models
 from antexp.repeats.simulate import readings_table, truth_of
-from antexp.repeats.world import Path, world_of
+from antexp.repeats.world import Path, WorldKeywords, world_of
 
 Progress = Callable[[float, str], None]
 
@@ -42,7 +45,7 @@ MOST_RECORDS = 1_000_000_000
 _IN_FLIGHT = 64
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Rehearsal:
     """What the records of a rehearsal came to.
 
@@ -86,8 +89,8 @@ class Rehearsal:
 
 
 def rehearse(
-    plan: Plan,
-    order: Any,
+    plan: str | os.PathLike[str] | Plan,
+    order: str | os.PathLike[str] | Order | pd.DataFrame,
     gaps_db: Mapping[str, float] | None = None,
     *,
     records: int = 10_000,
@@ -95,15 +98,15 @@ def rehearse(
     executor: Executor | None = None,
     progress: Progress | None = None,
     path_db: Path | None = None,
-    **world: Any,
+    **world: Unpack[WorldKeywords],
 ) -> Rehearsal:
     """Simulate a planned day many times and judge every record.
 
     Parameters
     ----------
-    plan : Plan
+    plan : path or Plan
         Spreads, drift, meter and question.
-    order : Order or DataFrame
+    order : path, Order or DataFrame
         What hangs when.
     gaps_db : mapping of str to float, optional, dB
         True level of candidates above the reference; those left out have gap 0. Where the verdict is about
@@ -127,6 +130,8 @@ def rehearse(
 
     Raises
     ------
+    FileError, PlanError, OrderError
+        When a file is at fault.
     RepeatsError
         When a value is impossible, or the order cannot be judged.
 
@@ -135,15 +140,15 @@ def rehearse(
     Every record goes through the kernel that judges (fits, limits of the family, verdicts); the records of a layout
     are only taken together. Drawn with a generator a chunk, the chunk size depending on the layout alone.
     """
-    shared = _shared(plan, order, gaps_db, seed, path_db, world)
+    shared = _shared(as_plan(plan), order, gaps_db, seed, path_db, world)
     _check_records(records)
     counts = _count(shared, records, executor, progress or (lambda share, what: None))
     return _result(shared, counts)
 
 
 def rehearsed_record(
-    plan: Plan, order: Any, gaps_db: Mapping[str, float] | None = None, *, record: int, seed: int = 1,
-    path_db: Path | None = None, **world: Any,
+    plan: Plan, order: Order | pd.DataFrame, gaps_db: Mapping[str, float] | None = None, *, record: int, seed: int = 1,
+    path_db: Path | None = None, **world: Unpack[WorldKeywords],
 ) -> pd.DataFrame:
     """Return one record of a rehearsal as readings, to look at it or judge it alone.
 
@@ -171,7 +176,8 @@ def rehearsed_record(
 
 
 def _shared(
-    plan: Plan, order: Any, gaps_db: Mapping[str, float] | None, seed: int, path_db: Path | None,
+    plan: Plan, order: str | os.PathLike[str] | Order | pd.DataFrame, gaps_db: Mapping[str, float] | None, seed: int,
+    path_db: Path | None,
     changes: Mapping[str, Any],
 ) -> Rehearsed:
     """Prepare what all chunks share."""

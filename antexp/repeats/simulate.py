@@ -2,34 +2,37 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Unpack
 
 import numpy as np
 import pandas as pd
 
+from antexp.design.order_document import Order
 from antexp.plan.model import Plan
+from antexp.plan.reader import as_plan
 from antexp.repeats.draws import Drawn, draw_records, reading_minutes, specimen_codes
 from antexp.repeats.layout import Layout, layout_of
-from antexp.repeats.world import Path, World, world_of
+from antexp.repeats.world import Path, World, WorldKeywords, world_of
 
 
 def simulate(
-    plan: Plan,
-    order: Any,
+    plan: str | os.PathLike[str] | Plan,
+    order: str | os.PathLike[str] | Order | pd.DataFrame,
     gaps_db: Mapping[str, float] | None = None,
     *,
     seed: int = 1,
     path_db: Path | None = None,
-    **world: Any,
+    **world: Unpack[WorldKeywords],
 ) -> pd.DataFrame:
     """Simulate the readings of a day.
 
     Parameters
     ----------
-    plan : Plan
+    plan : path or Plan
         Gives the spreads, the drift, the meter and the number of readings.
-    order : Order or DataFrame
+    order : path, Order or DataFrame
         What hangs when.
     gaps_db : mapping of str to float, optional, dB
         True level of candidates above the reference; those left out have gap 0.
@@ -52,15 +55,18 @@ def simulate(
 
     Raises
     ------
+    FileError, PlanError, OrderError
+        When a file is at fault.
     RepeatsError
         When a name or a value is impossible, or the order does not fit.
     """
-    the_world = world_of(plan, gaps_db, path_db=path_db, **world)
-    layout = layout_of(order, plan.field.minutes_per_swap, the_world.break_minutes)
+    the_plan = as_plan(plan)
+    the_world = world_of(the_plan, gaps_db, path_db=path_db, **world)
+    layout = layout_of(order, the_plan.field.minutes_per_swap, the_world.break_minutes)
     random = np.random.default_rng(seed)
     drawn = draw_records(layout, the_world, random, 1)
     done = random.random(len(layout)) >= the_world.missing_share
-    table = readings_table(layout, the_world, drawn, 0, plan.meter.scale)
+    table = readings_table(layout, the_world, drawn, 0, the_plan.meter.scale)
     table = table[np.repeat(done, the_world.readings)].reset_index(drop=True)
     table.attrs["truth"] = {**truth_of(layout, the_world, drawn, 0), "seed": seed,
                             "missing_swaps": layout.swap[~done].tolist()}

@@ -22,7 +22,7 @@ from antexp.repeats.single_hangings_file import Hanging
 SCATTERS_DB = (0.1, 0.2, 0.35, 0.5, 0.75, 1.0, 1.5, 2.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class TableAgainstChance:
     """A table of single hangings, judged.
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from difflib import get_close_matches
-from typing import Any
+from typing import Any, TypedDict
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,27 @@ Path = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 
 # A level in the middle of what receivers of each scale show; only the looks of a simulated record depend on it.
 _BASE_DB = {"dBm": -60.0, "minus dBm": -60.0, "S units": -73.0}
+
+
+class WorldKeywords(TypedDict, total=False):
+    """What `antexp.simulate` and `antexp.rehearse` take besides: any field of `World` in place of the plan's."""
+
+    specimens_db: Mapping[tuple[str, str], float]
+    rehang_sd_db: float
+    reading_sd_db: float
+    specimen_sd_db: float
+    place_sd_db: float
+    block_sd_db: float
+    centre_specimens: bool
+    drift_db_per_hour: float
+    slopes_db_per_hour: Sequence[float] | None
+    wander_db_per_sqrt_hour: float
+    base_db: float
+    step_db: float | None
+    readings: int
+    reading_gap_minutes: float
+    break_minutes: float
+    missing_share: float
 
 
 @dataclass(frozen=True)

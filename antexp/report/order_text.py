@@ -43,7 +43,7 @@ def print_order(order: Order, written: tuple[Path, ...] = (), console: Console |
     console.print(_gaps(order))
     for sentence in expectation:
         console.print(Padding(Text(sentence), (0, 0, 0, 2)))
-    for notice in order.notices:
+    for notice in order.warnings:
         console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
     for path in written:
         console.print(f"Wrote {path}", soft_wrap=True)

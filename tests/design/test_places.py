@@ -40,14 +40,14 @@ def test_incomplete_blocks_stay_level_within_one():
 
 
 def test_an_idle_antenna_within_a_wavelength_is_warned_of():
-    near = [notice.code for notice in order(4, 2, place_spacing_m=10).notices]
-    far = [notice.code for notice in order(4, 2, place_spacing_m=30).notices]
+    near = [notice.code for notice in order(4, 2, place_spacing_m=10).warnings]
+    far = [notice.code for notice in order(4, 2, place_spacing_m=30).warnings]
     assert "idle-antenna-near" in near and "idle-antenna-near" not in far  # a wavelength is 21.4 m
-    assert "idle-antenna-near" not in [notice.code for notice in order(4, 1).notices]
+    assert "idle-antenna-near" not in [notice.code for notice in order(4, 1).warnings]
 
 
 def test_a_wire_that_hung_in_one_place_only_is_named():
     names = ["w0", {"name": "late", "available_in_blocks": [1]}, *NAMES[1:4]]
-    notices = {notice.code: notice.text for notice in order(3, 3, names, drift="none").notices}
+    notices = {notice.code: notice.text for notice in order(3, 3, names, drift="none").warnings}
     assert "late" in notices["tied-to-place"]
-    assert "tied-to-place" not in [notice.code for notice in order(4, 2).notices]
+    assert "tied-to-place" not in [notice.code for notice in order(4, 2).warnings]

@@ -26,7 +26,7 @@ from antexp.repeats.bare_gap import bare_gap
 from antexp.report.docstring_fields import fields_of
 from antexp.report.markdown import plain, table
 from antexp.report.reference_plan import allowed_words, kind_of
-from antexp.report.reference_python import FLOW
+from antexp.report.reference_python import FAULTS, FLOW, RESULTS
 from antexp.report.reference_results import DOCUMENTS, json_kind
 
 ROOT = Path(__file__).parents[2]
@@ -48,8 +48,9 @@ def test_nothing_is_missing_from_the_pages():
     assert all(f"| `{code}` |" in PAGES["warnings.md"] for code in CODES)
     for command in app.registered_commands:
         assert f"## antexp {command.name}\n" in PAGES["commands.md"]
-    assert set(FLOW) == set(antexp.__all__)
-    assert all(f".{name}\n" in PAGES["python.md"] for name in FLOW)
+    listed = [*(name for names in FLOW.values() for name in names), *RESULTS, *FAULTS]
+    assert sorted(listed) == sorted(antexp.__all__)
+    assert all(f":: antexp.{name}\n" in PAGES["python.md"] for name in listed)
 
 
 def _keys(heading: str) -> set[str]:
