@@ -13,7 +13,7 @@ from antexp.mixed.cross_products import cross_products
 from antexp.mixed.error_line import error_line_inference, phi_of
 from antexp.mixed.kenward_roger import infer
 from antexp.mixed.reml import fit_reml
-from antexp.mixed.restricted_likelihood import project, reduce_at
+from antexp.mixed.restricted_likelihood import derivatives, project, reduce_at, residual_square
 from antexp.mixed.terms import read_terms
 
 N = 42
@@ -105,3 +105,36 @@ def test_readings_without_scatter_fall_back_on_the_expected_information():
     products = cross_products(np.zeros(N), X, read_terms(groups, N))
     found = infer(products, np.array([0.9, 0.4, 0.2]), np.ones(3, dtype=bool))
     np.testing.assert_array_equal(found.observed_spread, found.spread)
+
+
+def test_the_residual_square_is_that_of_least_squares_and_zero_where_nothing_is_left():
+    y, X, groups = record()
+    terms = read_terms(groups, N)
+    left, _, _ = generalised(y, X, np.eye(N))
+    assert residual_square(cross_products(y, X, terms)) == pytest.approx(left, rel=1e-10)
+    exact = X @ np.array([1.0, -2.0, 0.5, 3.0, 1.0, 0.1])
+    assert residual_square(cross_products(exact, X, terms)) == 0.0
+    assert residual_square(cross_products(exact + 1e-5 * y, X, terms)) > 0.0
+
+
+def test_slopes_and_curvatures_are_those_of_the_deviance():
+    """Central differences of the deviance; the step leaves some six digits of a slope, four of a curvature."""
+    y, X, groups = record()
+    products = cross_products(y, X, read_terms(groups, N))
+    here = np.array([0.9, 0.4, 0.2])
+
+    def deviance(gamma):
+        return reduce_at(products, gamma).deviance
+
+    def slopes(gamma):
+        at = reduce_at(products, gamma)
+        return derivatives(products, at, project(products, at)).gradient
+
+    step = 1e-5 * np.eye(3)
+    at = reduce_at(products, here)
+    found = derivatives(products, at, project(products, at))
+    numeric = [(deviance(here + h) - deviance(here - h)) / 2e-5 for h in step]
+    np.testing.assert_allclose(found.gradient, numeric, rtol=1e-5, atol=1e-6)
+    bent = [(slopes(here + h) - slopes(here - h)) / 2e-5 for h in step]
+    np.testing.assert_allclose(found.hessian, bent, rtol=1e-4, atol=1e-5)
+    assert np.linalg.eigvalsh(found.expected)[0] > 0
