@@ -140,6 +140,11 @@ def read_s_units(text: str) -> float:
     return float(s_units_to_db(units, over))
 
 
+def signed_db(value_db: float) -> str:
+    """Write a gap for a sentence: two digits after the point, its sign with a true minus, no minus before a zero."""
+    return f"{round(value_db, 2) + 0.0:+.2f}".replace("-", "−")
+
+
 def _log10(ratio: ArrayLike) -> Floats:
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.log10(np.asarray(ratio, float))

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from antexp.analysis.budget_result import GapBudgets
+from antexp.decibels import signed_db
 from antexp.field.bench_book import BenchBook
 from antexp.field.trim_advice import HEIGHT_APART_M, is_behind_a_line
 from antexp.notices import Notice
@@ -104,4 +105,4 @@ def _names(names: Iterable[str]) -> str:
 
 def _db(value: float) -> str:
     """Write dB with a true minus sign."""
-    return f"{round(value, 2) + 0.0:+.2f}".replace("-", "−")  # no minus before a zero
+    return signed_db(value)

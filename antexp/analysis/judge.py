@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from difflib import get_close_matches
 from pathlib import Path
 
@@ -117,7 +118,8 @@ def judge_record(
     where = str(record.path or "readings")
     reference = _reference(table, settings.reference, where)
     if is_flat(table):
-        return flat_judgement(record, settings, reference, provenance(record, plan, settings), notices)
+        flat = flat_judgement(record, settings, reference, provenance(record, plan, settings), notices)
+        return replace(flat, plan=plan)
     look = look_of(record, plan, order, 1.0 - settings.confidence)
     asked, settings = settings, look.settings(settings) if look is not None else settings
     found = find(record, reference, settings, look=look, alpha=1.0 - asked.confidence, plan=plan, bench=bench)
@@ -152,6 +154,8 @@ def judge_record(
         look=look,
         specimens=fits.model.model.specimens,
         receivers=found.receivers,
+        as_ranges=fits.coarse is not None,
+        plan=plan,
     )
 
 

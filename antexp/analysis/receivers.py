@@ -72,8 +72,8 @@ def receivers_notices(seen: Receivers | None, record: RecordModel) -> list[Notic
     found = []
     if seen.p_value < _WORTH:
         text = (
-            f"The receivers do not see the same gaps (p = {seen.p_value:.2g}, against the scatter of a swap from "
-            "receiver to receiver). A wire that is stronger in one place and weaker in another shows its pattern, or a "
+            "The receivers do not see the same gaps: they differ by more than the scatter of a swap from receiver to "
+            "receiver. A wire that is stronger in one place and weaker in another shows its pattern, or a "
             "receiver compresses; the gaps given are the mean over receivers, each receiver's own stand beside them."
         )
         found.append(Notice("receivers-disagree", text))

@@ -14,6 +14,7 @@ from antexp.analysis.looks import Look
 from antexp.analysis.spread_result import DriftSeen, Spread
 from antexp.json_text import as_json, plain
 from antexp.notices import Notice
+from antexp.plan.model import Plan
 from antexp.views import Viewable
 
 GAP_COLUMNS: dict[str, str] = {
@@ -111,7 +112,8 @@ class Check:
 
     def to_dict(self) -> dict[str, Any]:
         """Return the check as the results file holds it, without the picture's data."""
-        return {"name": self.name, "question": self.question, "answer": self.answer, "p_value": self.p_value}
+        return {"name": self.name, "question": self.question, "answer": self.answer, "p_value": self.p_value,
+                "worth_a_look": self.worth_a_look, "warning": self.warning}
 
 
 @dataclass(frozen=True, eq=False)
@@ -193,6 +195,10 @@ class Judgement(Viewable):
         The (candidate, specimen) pairs in the record, so that days can be put together.
     receivers : Receivers or None
         What each receiver saw; None with one receiver, or too few swaps to tell.
+    as_ranges : bool
+        Whether readings were taken as ranges one step wide, because the meter is coarse, instead of as numbers.
+    plan : Plan or None
+        The plan it was judged with, for band, height and cautions; None without one, or from a results file.
     """
 
     title: str
@@ -221,6 +227,8 @@ class Judgement(Viewable):
     look: Look | None = None
     specimens: tuple[tuple[str, str], ...] = ()
     receivers: Receivers | None = None
+    as_ranges: bool = False
+    plan: Plan | None = None
 
     @property
     def family(self) -> pd.DataFrame:
@@ -256,6 +264,7 @@ class Judgement(Viewable):
             "look": self.look.to_dict() if self.look is not None else None,
             "specimens": [list(pair) for pair in self.specimens],
             "receivers": self.receivers.to_dict() if self.receivers is not None else None,
+            "as_ranges": self.as_ranges,
             "provenance": self.provenance,
         }
         return {name: plain(value) for name, value in document.items()}

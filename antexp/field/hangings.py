@@ -131,8 +131,8 @@ def _compare_with_order(
         differs = (given[label] != "") & (planned[label] != "") & (given[label] != planned[label])
         excused = differs & (reason != "") & (label != "block")
         for r in np.flatnonzero(excused)[:10_000]:
-            sentences[f"Swap {swap[r]:g}: {label} {shown(given[label][r])} where the order has "
-                      f"{shown(planned[label][r])} ({reason[r]})."] = None
+            sentences[f"Swap {swap[r]:g}: {label} “{given[label][r]}” where the order has "
+                      f"“{planned[label][r]}” ({reason[r]})."] = None
         rows = np.flatnonzero(differs & ~excused)
         faults.add_rows(
             f"{label} is not what the order file has for the swap", cells.lines[rows], column=label,

@@ -13,7 +13,7 @@ from antexp.analysis.budget_result import GapBudgets
 from antexp.analysis.result import Judgement
 from antexp.report.budget_tables import gap_names, strongest_first
 from antexp.report.radio_figures import gap_budget_figure
-from antexp.report.style import BAND, INK, MATTER, PATH, house_style, new_axes, wrapped
+from antexp.report.style import BAND, INK, MATTER, PATH, REPORT_WIDTH_IN, house_style, new_axes, wrapped
 
 _ROWS_AT_MOST = 66
 _MATCHED = "#de8f05"
@@ -73,7 +73,7 @@ def expected_measured_figure(judgement: Judgement, axes: Axes | None = None) -> 
     names = [wrapped(gap_names(budgets)[i]) for i in shown]
     lines = sum(name.count("\n") + 1 for name in names)
     with house_style():
-        axes = axes if axes is not None else new_axes(8.0, 1.9 + 0.2 * lines + 0.26 * len(names))
+        axes = axes if axes is not None else new_axes(REPORT_WIDTH_IN, 1.7 + 0.2 * lines + 0.22 * len(names))
         axes.axvline(0.0, color=INK, linewidth=1.2, zorder=1)
         if judgement.matter_db is not None:
             for side in (-1, 1):

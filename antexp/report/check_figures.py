@@ -7,7 +7,18 @@ import pandas as pd
 from matplotlib.axes import Axes
 
 from antexp.analysis.result import Check
-from antexp.report.style import BAND, INK, MARKS, PATH, QUIET, REFERENCE, house_style, new_axes, wrapped
+from antexp.report.style import (
+    BAND,
+    INK,
+    MARKS,
+    PATH,
+    QUIET,
+    REFERENCE,
+    REPORT_WIDTH_IN,
+    house_style,
+    new_axes,
+    wrapped,
+)
 
 _ODD = next(iter(MARKS.values())).colour
 _ROOM_HOURS = 0.35
@@ -35,7 +46,7 @@ def check_figure(check: Check, axes: Axes | None = None) -> Axes:
         "odd-swap": _swap_by_swap,
     }[check.name]
     with house_style():
-        axes = axes if axes is not None else new_axes(8.0, _height(check))
+        axes = axes if axes is not None else new_axes(REPORT_WIDTH_IN, _height(check))
         draw(axes, check.data)
         axes.set_title(check.question, loc="left", fontsize=11)
     return axes

@@ -6,7 +6,8 @@ import pandas as pd
 from matplotlib.axes import Axes
 
 from antexp.analysis.result import Judgement
-from antexp.report.style import PATH, QUIET, REFERENCE, house_style, new_axes
+from antexp.errors import Fault, JudgementError
+from antexp.report.style import PATH, QUIET, REFERENCE, REPORT_WIDTH_IN, house_style, new_axes
 
 
 def day_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
@@ -23,10 +24,18 @@ def day_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
     -------
     Axes
         Hours across (blocks one after the other), level in dB up.
+
+    Raises
+    ------
+    JudgementError
+        When the judgement comes from a results file, which does not hold the record.
     """
     day = judgement.day
+    if day.swaps.empty:
+        raise JudgementError(Fault("a results file does not hold the record, so its day cannot be drawn",
+                                   judgement.title, do="Judge the readings again with antexp judge … -o DIR."))
     with house_style():
-        axes = axes if axes is not None else new_axes(8.0, 4.0)
+        axes = axes if axes is not None else new_axes(REPORT_WIDTH_IN, 4.0)
         axes.plot(day.readings["hours"], day.readings["level_db"], ".", color=QUIET, markersize=3.5, alpha=0.55,
                   label="single readings", zorder=1)
         is_reference = day.swaps["candidate"] == judgement.reference

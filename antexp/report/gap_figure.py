@@ -8,7 +8,7 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 
 from antexp.analysis.result import Judgement
-from antexp.report.style import BAND, INK, MARKS, MATTER, house_style, new_axes, wrapped
+from antexp.report.style import BAND, INK, MARKS, MATTER, REPORT_WIDTH_IN, house_style, new_axes, wrapped
 
 _ROWS_AT_MOST = 66
 
@@ -26,13 +26,16 @@ def gap_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
     Returns
     -------
     Axes
-        Gaps in dB across, one row a comparison, the strongest on top.
+        Gaps in dB across, one row a comparison, the strongest on top; of very many the largest.
     """
-    rows = judgement.family.sort_values("gap_db", ascending=True).tail(_ROWS_AT_MOST).reset_index(drop=True)
+    rows = judgement.family
+    if len(rows) > _ROWS_AT_MOST:
+        rows = rows.loc[rows["gap_db"].abs().nlargest(_ROWS_AT_MOST).index]
+    rows = rows.sort_values("gap_db", ascending=True).reset_index(drop=True)
     labels = [_label(row, judgement) for _, row in rows.iterrows()]
     lines = sum(label.count("\n") + 1 for label in labels)
     with house_style():
-        axes = axes if axes is not None else new_axes(8.0, 1.9 + 0.2 * lines + 0.22 * len(rows))
+        axes = axes if axes is not None else new_axes(REPORT_WIDTH_IN, 1.5 + 0.2 * lines + 0.16 * len(rows))
         _draw_ground(axes, rows, judgement)
         for y, (_, row) in enumerate(rows.iterrows()):
             _draw_gap(axes, float(y), row)
@@ -44,10 +47,15 @@ def gap_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
     return axes
 
 
+def left_out_of_the_picture(judgement: Judgement) -> int:
+    """Return how many gaps the picture leaves out because there are too many for one."""
+    return max(0, len(judgement.family) - _ROWS_AT_MOST)
+
+
 def _label(row: pd.Series, judgement: Judgement) -> str:
     """Name a row: the candidate alone where all are compared with the same one."""
     if judgement.compare == "each-other":
-        return wrapped(f"{row['candidate']} against {row['against']}", 34)
+        return wrapped(f"{row['candidate']} against {row['against']}", 28)
     return wrapped(str(row["candidate"]))
 
 

@@ -9,26 +9,39 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from antexp.analysis.result import Judgement
-from antexp.report.budget_figures import budget_figure, expected_measured_figure
+from antexp.plan.cautions import Caution, cautions
+from antexp.plan.reader import plan_from_dict
 from antexp.report.budget_tables import budget_sentence, budget_table, matched_table
-from antexp.report.check_figures import check_figure
-from antexp.report.day_figure import day_figure
-from antexp.report.gap_figure import gap_figure
-from antexp.report.numbers import decibels, percent
-from antexp.report.pictures import inline_svg
-from antexp.report.receivers_figure import receivers_figure
-from antexp.report.spread_figure import spread_figure
+from antexp.report.gap_figure import left_out_of_the_picture
+from antexp.report.next_steps import next_steps, noticeable
+from antexp.report.numbers import decibels, percent, probability
+from antexp.report.pictures import svg_for_page
+from antexp.report.report_pictures import drawn, svg_by_name
+from antexp.report.scope import scope_sentence
+from antexp.report.sources import how_it_was_done, sources_of
 from antexp.report.tables import gap_table, spread_table, statistician_table
-from antexp.report.wording import MEANING, answer, best, findings, question
+from antexp.report.wording import MEANING, answer, best, best_explained, findings, question
+
+_ALT = {
+    "day": "Readings in time order with the fitted drift.",
+    "spread": "Scatters seen, and what to hold them against.",
+    "gap-budget": "Each gap as a stack of mismatch, metal, height and the rest.",
+    "expected-measured": "What physics expects beside what was measured.",
+    "receivers": "Gaps as each receiver saw them.",
+}
+_TALL_ROWS = 12
+"""From this many gaps on a picture may fill a printed page of its own."""
 
 
-def report_page(judgement: Judgement) -> str:
+def report_page(judgement: Judgement, svg: dict[str, str] | None = None) -> str:
     """Return the report as HTML.
 
     Parameters
     ----------
     judgement : Judgement
         The result.
+    svg : dict of str to str, optional
+        Its pictures where they are drawn already (`antexp.report.report_pictures`).
 
     Returns
     -------
@@ -38,62 +51,50 @@ def report_page(judgement: Judgement) -> str:
     return _template().render(
         judgement=judgement,
         answer=answer(judgement),
-        findings=[*findings(judgement), best(judgement)],
+        findings=[text for text in (*findings(judgement), best(judgement), best_explained(judgement)) if text],
         question=question(judgement),
+        scope=scope_sentence(judgement.family, judgement.plan),
+        next_steps=next_steps(judgement),
+        noticeable=noticeable(judgement),
         gaps=_cells(gap_table(judgement)),
         spreads=_cells(spread_table(judgement)),
         statistics=_cells(statistician_table(judgement)),
         meaning={verdict: text for verdict, text in MEANING.items() if verdict in set(judgement.family["verdict"])},
-        pictures=_pictures(judgement),
-        checks=_checks(judgement),
-        receivers=_receivers(judgement),
+        pictures=_pictures(judgement, svg_by_name(drawn(judgement)) if svg is None else svg),
+        tall=len(judgement.family) > _TALL_ROWS,
+        left_out=left_out_of_the_picture(judgement),
         budgets=_budgets(judgement),
+        cautions=_cautions(judgement),
+        method=how_it_was_done(judgement),
+        sources=list(sources_of(judgement).values()),
         decibels=decibels,
         percent=percent,
+        probability=probability,
     )
 
 
-def _pictures(judgement: Judgement) -> dict[str, Markup]:
-    """Draw the pictures of the page."""
-    return {
-        "gaps": Markup(inline_svg(gap_figure(judgement), "Gaps with their limits. " + answer(judgement), "gaps")),
-        "day": Markup(inline_svg(day_figure(judgement), "Readings in time order with the fitted drift.", "day")),
-        "spread": Markup(inline_svg(spread_figure(judgement), "Scatters seen, and what to hold them against.", "spd")),
-    }
-
-
-def _receivers(judgement: Judgement) -> Markup | None:
-    """Draw what each receiver saw, where there were several."""
-    if judgement.receivers is None:
-        return None
-    return Markup(inline_svg(receivers_figure(judgement), "Gaps as each receiver saw them.", "rx"))
-
-
-def _checks(judgement: Judgement) -> list[dict[str, Any]]:
-    """Return each question to the residuals with its answer and picture."""
-    return [
-        {
-            "question": check.question,
-            "answer": check.answer,
-            "picture": Markup(inline_svg(check_figure(check), f"{check.question} {check.answer}", check.name)),
-        }
-        for check in judgement.checks
-    ]
+def _pictures(judgement: Judgement, svg: dict[str, str]) -> dict[str, Markup]:
+    """Return the pictures for the page, each with a text for readers who do not see it."""
+    alt = _ALT | {"gaps": f"Gaps with their limits. {answer(judgement)}"}
+    alt |= {f"check-{check.name}": f"{check.question} {check.answer}" for check in judgement.checks}
+    return {name: Markup(svg_for_page(text, alt[name], name)) for name, text in svg.items()}
 
 
 def _budgets(judgement: Judgement) -> dict[str, Any] | None:
-    """Return where the gaps come from: tables, pictures and what they rest on; None where nothing is known."""
+    """Return where the gaps come from: the tables and what they rest on; None where nothing is known."""
     budgets = judgement.budgets
     if budgets is None:
         return None
-    stack, expected = budget_figure(judgement), expected_measured_figure(judgement)
     return {
         "rests_on": budget_sentence(budgets),
         "table": _cells(budget_table(budgets)),
         "matched": _cells(matched_table(budgets)) if len(budgets.matched) else None,
-        "stack": Markup(inline_svg(stack, "Each gap as a stack of mismatch, metal, height and the rest.", "bud")),
-        "expected": Markup(inline_svg(expected, "What physics expects beside what was measured.", "exp")),
     }
+
+
+def _cautions(judgement: Judgement) -> tuple[Caution, ...]:
+    """Return the usual cautions, with the plan's own distances where there is one."""
+    return cautions(judgement.plan or plan_from_dict({"candidates": ["one", "another"]}))
 
 
 def _cells(table: Any) -> dict[str, list[Any]]:

@@ -7,14 +7,10 @@ from antexp.plan.expected_loss import LossCurves
 from antexp.plan.model import Plan
 from antexp.report.numbers import decibels, percent
 from antexp.report.scope import scope_sentence
+from antexp.report.sources import SOURCES
 from antexp.report.statements import statements
 from antexp.report.wording import findings
 
-_REFERENCES = {
-    "model": "M. G. Kenward and J. H. Roger, Biometrics 53 (1997) 983, doi:10.2307/2533558",
-    "reference": "T. Hothorn, F. Bretz and P. Westfall, Biom. J. 50 (2008) 346, doi:10.1002/bimj.200810425",
-    "best": "J. C. Hsu, Ann. Stat. 12 (1984) 1136, doi:10.1214/aos/1176346732",
-}
 _FAMILY = {
     "reference": "each candidate was compared with the reference",
     "each-other": "all pairs were compared",
@@ -70,7 +66,7 @@ def methods(judgement: Judgement, plan: Plan | None = None) -> str:
         + f"{_matter(judgement, plan)}. {_coarse(judgement)}"
         f"Computed with antexp {provenance.get('antexp')} ({libraries}). Digests (SHA-256): readings "
         f"{provenance.get('readings_sha256')}, plan {provenance.get('plan_sha256') or 'none'}.\n\n"
-        f"[1] {_REFERENCES['model']}. [2] {_REFERENCES['best' if judgement.compare == 'best' else 'reference']}.\n")
+        f"[1] {SOURCES['model']}. [2] {SOURCES['best' if judgement.compare == 'best' else 'reference']}.\n")
 
 
 def bands_sentence(curves: LossCurves, measured_mhz: float | None) -> str:

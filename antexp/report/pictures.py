@@ -33,8 +33,12 @@ def inline_svg(axes: Axes, title: str, prefix: str) -> str:
     prefix : str
         Put before every id, so that two pictures in one page do not share one.
     """
-    text = as_svg(axes)
-    text = re.sub(r'(\bid="|href="#|url\(#)', rf"\g<1>{prefix}-", text)
+    return svg_for_page(as_svg(axes), title, prefix)
+
+
+def svg_for_page(svg: str, title: str, prefix: str) -> str:
+    """Return a drawn SVG so that it may stand in a page; see `inline_svg`."""
+    text = re.sub(r'(\bid="|href="#|url\(#)', rf"\g<1>{prefix}-", svg)
     head, rest = text.split(">", 1)
     head = re.sub(r'\s(width|height)="[^"]*"', "", head)
     return f'{head} role="img" aria-label="{_attribute(title)}">{rest}'

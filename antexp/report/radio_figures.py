@@ -9,7 +9,18 @@ from matplotlib.patches import Patch
 
 from antexp.plan.expected_loss import ExpectedLoss, ExpectedLosses, LossCurves
 from antexp.report.numbers import MINUS
-from antexp.report.style import BAND, INK, MATTER, PATH, QUIET, REFERENCE, house_style, new_axes, wrapped
+from antexp.report.style import (
+    BAND,
+    INK,
+    MATTER,
+    PATH,
+    QUIET,
+    REFERENCE,
+    REPORT_WIDTH_IN,
+    house_style,
+    new_axes,
+    wrapped,
+)
 
 HF_MHZ = (1.8, 30.0)
 """The bands over which the wires are drawn."""
@@ -175,7 +186,7 @@ def gap_budget_figure(names: tuple[str, ...], shares: dict[str, tuple[np.ndarray
     """
     labels = [wrapped(name) for name in names]
     with house_style():
-        axes = axes if axes is not None else new_axes(8.0, 1.9 + 0.5 * len(names))
+        axes = axes if axes is not None else new_axes(REPORT_WIDTH_IN, 1.4 + 0.42 * len(names))
         left, right = np.zeros(len(names)), np.zeros(len(names))
         for name, (share, _) in shares.items():
             value = np.where(np.isnan(share), 0.0, share)
@@ -185,11 +196,11 @@ def gap_budget_figure(names: tuple[str, ...], shares: dict[str, tuple[np.ndarray
                       hatch=hatch, edgecolor="white")
             left, right = left + np.minimum(value, 0.0), right + np.maximum(value, 0.0)
         axes.errorbar(measured_db, range(len(names)), xerr=2 * np.asarray(measured_se_db), fmt="D", color=INK,
-                      markersize=6, capsize=3, zorder=3, label=f"measured gap, {chr(0xB1)} two standard errors")
+                      markersize=6, capsize=3, zorder=3, label=f"measured; whiskers: {chr(0xB1)} 2 standard errors")
         axes.axvline(0.0, color=INK, linewidth=1.2, zorder=1)
         axes.set_yticks(range(len(names)), labels)
         axes.set_ylim(len(names) - 0.4, -0.6)
         axes.grid(axis="y", visible=False)
         axes.set_xlabel(f"gap to the reference in dB ({MINUS} weaker, + stronger)")
-        axes.figure.legend(loc="outside lower center", ncols=3, frameon=False, fontsize=9)
+        axes.figure.legend(loc="outside lower center", ncols=2, frameon=False, fontsize=9)
     return axes

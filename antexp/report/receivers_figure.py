@@ -5,7 +5,7 @@ from __future__ import annotations
 from matplotlib.axes import Axes
 
 from antexp.analysis.result import Judgement
-from antexp.report.style import INK, MATTER, house_style, new_axes, wrapped
+from antexp.report.style import INK, MATTER, REPORT_WIDTH_IN, house_style, new_axes, wrapped
 
 _MARKERS = "osD^v<>P"
 _COLOURS = ("#0173b2", "#de8f05", "#029e73", "#cc78bc", "#ca9161", "#949494")
@@ -37,7 +37,7 @@ def receivers_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
     pairs = list(dict.fromkeys(zip(rows["candidate"], rows["against"], strict=True)))[::-1]
     names = list(dict.fromkeys(rows["receiver"]))
     with house_style():
-        axes = axes if axes is not None else new_axes(8.0, 1.4 + (0.3 + 0.22 * len(names)) * len(pairs))
+        axes = axes if axes is not None else new_axes(REPORT_WIDTH_IN, 1.4 + (0.3 + 0.22 * len(names)) * len(pairs))
         axes.axvline(0.0, color=INK, linewidth=1.2, zorder=1)
         if judgement.matter_db is not None:
             for side in (-1, 1):

@@ -78,7 +78,7 @@ class Document:
         return f"## {self.heading}\n\n{table(('key', 'meaning', 'kind'), rows)}"
 
 
-RESULTS = Document("results.json", Judgement, ("day", "budgets"), {
+RESULTS = Document("results.json", Judgement, ("day", "budgets", "plan"), {
     "gaps": ("list of rows", "One row a comparison and scope, see below."),
     "matched_gaps": ("list of rows", "Gaps with the mismatch taken out, where feed impedances or SWR are known."),
     "gap_budgets": ("list of rows", "Each gap by its shares: mismatch, wire, height, the rest."),
@@ -88,7 +88,7 @@ DOCUMENTS = (
     RESULTS,
     Document("Keys of spread", Spread),
     Document("Keys of drift", DriftSeen),
-    Document("Items of checks", Check, ("worth_a_look", "warning", "data")),
+    Document("Items of checks", Check, ("data",)),
     Document("Items of second_opinions", Opinion),
     Document("antexp check PLAN", RangeCheck, (), {
         "expected": ("list of rows", "As `candidates` of `antexp expect`."),
@@ -97,7 +97,8 @@ DOCUMENTS = (
     Document("antexp check READINGS", ReadingsCheck, ("name",), {
         "readings_file": ("text", "The file, or \"the readings table\"."),
         "can_be_judged": ("true or false", "Whether there is no fault.")}),
-    Document("antexp order", Order, ("table", "recipe", "warnings", "minutes_per_swap", "block_starts", "plan_sha256"), {
+    Document("antexp order", Order, (
+        "table", "recipe", "warnings", "minutes_per_swap", "block_starts", "plan_sha256"), {
         "seed": ("whole number", "Of the draw."),
         "swaps": ("whole number", "How many."), "blocks": ("whole number", "How many."),
         "hours": ("number", "Of swapping, breaks not counted."), "warnings": _WARNINGS,

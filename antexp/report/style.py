@@ -21,6 +21,8 @@ BAND = "#e4e8ec"
 PATH = "#0173b2"
 REFERENCE = "#22303c"
 MATTER = "#949494"
+REPORT_WIDTH_IN = 5.8
+"""Width of the report's pictures: their text can be read on a phone, where they fill the screen."""
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
+from typing import Any
 
 import pandas as pd
 
@@ -24,6 +25,12 @@ MEANING: dict[str, str] = {
     CANNOT_TELL: "this record cannot say; more swaps could",
 }
 
+NAMED_AT_MOST = 8
+"""So many names a sentence can carry; the table holds them all."""
+_NAMED_IN_THE_ANSWER = 3
+
+Row = Mapping[Hashable, Any]
+
 
 def answer(judgement: Judgement) -> str:
     """Return the answer as one sentence that a layman repeats correctly.
@@ -36,12 +43,14 @@ def answer(judgement: Judgement) -> str:
     Returns
     -------
     str
-        How many of the asked gaps are real and matter, are real, do not matter, and stay open.
+        One gap: what is known of it. Several: how many of the asked gaps are real and matter (named, where they are
+        few), are real, do not matter, and stay open.
     """
     rows = judgement.family
-    counts = [(verdict, int((rows["verdict"] == verdict).sum())) for verdict in MEANING]
-    parts = [_counted(verdict, count) for verdict, count in counts if count]
-    return f"Of {_gaps(len(rows))} {_asked(judgement)}, {joined(parts)}."
+    if len(rows) == 1:
+        return _one_gap(rows.iloc[0].to_dict(), judgement)
+    parts = [_counted(rows[rows["verdict"] == verdict], verdict, judgement) for verdict in MEANING]
+    return f"Of {len(rows)} {_asked(judgement)}, {joined([part for part in parts if part])}."
 
 
 def findings(judgement: Judgement) -> list[str]:
@@ -56,77 +65,10 @@ def findings(judgement: Judgement) -> list[str]:
     -------
     list of str
     """
-    rows = judgement.family
+    rows = judgement.family.sort_values("gap_db", ascending=True, kind="stable")
     sentences = [text for text in (_found(rows, judgement, verdict) for verdict in MEANING) if text]
     finite = rows["resolution_db"].astype(float).dropna()
-    if not finite.empty:
-        sentences.append(
-            f"The smallest gap this record can call real is {decibels(float(finite.max()))} dB; what is smaller stays "
-            "hidden in drift and re-hanging."
-        )
-    return sentences
-
-
-def _gaps(count: int) -> str:
-    """Write a number of gaps."""
-    return "the one gap" if count == 1 else f"{count} gaps"
-
-
-def _asked(judgement: Judgement) -> str:
-    """Say which gaps were asked."""
-    if judgement.compare == "each-other":
-        return f"among {len(judgement.candidates)} candidates"
-    if judgement.compare == "best":
-        return "to the best of the others"
-    return f"to the reference “{judgement.reference}”"
-
-
-def _counted(verdict: str, count: int) -> str:
-    """Say how many gaps got a verdict."""
-    be = "is" if count == 1 else "are"
-    text = {
-        REAL_AND_MATTERS: f"{be} real and large enough to matter",
-        REAL_MAY_MATTER: f"{be} real, whether or not large enough to matter",
-        REAL_TOO_SMALL: f"{be} real but too small to matter",
-        NO_GAP_THAT_MATTERS: f"{be} too small to matter",
-        CANNOT_TELL: f"{'stays' if count == 1 else 'stay'} open",
-    }[verdict]
-    return f"{count} {text}"
-
-
-def _found(rows: pd.DataFrame, judgement: Judgement, verdict: str) -> str:
-    """Say which gaps got a verdict."""
-    mine = rows[rows["verdict"] == verdict]
-    if mine.empty:
-        return ""
-    names = joined([_name(row, verdict, judgement) for row in mine.to_dict(orient="records")])
-    matter = f"{judgement.matter_db:g} dB" if judgement.matter_db is not None else ""
-    return {
-        REAL_AND_MATTERS: f"Real and at least {matter}: {names}.",
-        REAL_MAY_MATTER: f"Real, and perhaps {matter} or more: {names}." if matter else f"Real: {names}.",
-        REAL_TOO_SMALL: f"Real but under {matter}: {names}.",
-        NO_GAP_THAT_MATTERS: f"If there is a gap at all it is under {matter}: {names}.",
-        CANNOT_TELL: f"This record cannot tell: {names}{_settle(mine, len(mine) > 1)}.",
-    }[verdict]
-
-
-def _name(row: Mapping[Hashable, object], verdict: str, judgement: Judgement) -> str:
-    """Name a gap, with its size where it is real."""
-    name = f"“{row['candidate']}”"
-    if judgement.compare == "each-other":
-        name = f"{name} against “{row['against']}”"
-    if verdict in (NO_GAP_THAT_MATTERS, CANNOT_TELL):
-        return name
-    return f"{name} ({decibels(float(str(row['gap_db'])), signed=True)} dB)"
-
-
-def _settle(rows: pd.DataFrame, plural: bool) -> str:
-    """Say how many more blocks would settle the open gaps."""
-    needed = [int(blocks) for blocks in rows["more_blocks"] if blocks is not None and blocks == blocks]
-    if not needed or len(needed) < len(rows):
-        return ""
-    blocks = f"{max(needed)} more block{'s' if max(needed) > 1 else ''}"
-    return f"; about {blocks} like these would settle {'them' if plural else 'it'}"
+    return sentences if finite.empty else [*sentences, _resolution(float(finite.min()), float(finite.max()))]
 
 
 def question(judgement: Judgement) -> str:
@@ -151,4 +93,133 @@ def best(judgement: Judgement) -> str:
         return ""
     if len(names) == 1:
         return f"The strongest is {names[0]}."
-    return f"Each of these may still be the strongest: {joined(names)}."
+    return f"Each of these may still be the strongest: {shortened(names)}."
+
+
+def best_explained(judgement: Judgement) -> str:
+    """Say what "may still be the strongest" does not say; empty where one candidate is the strongest."""
+    if len(judgement.could_be_best) < 2:
+        return ""
+    if judgement.matter_db is None:
+        return "“May still be” says that it is not ruled out, no more."
+    matter = f"{judgement.matter_db:g} dB"
+    asked = ("the verdicts here tell" if judgement.compare == "best" else
+             "antexp choose, which holds each against the best, names those")
+    return (f"“May still be” says that it is not ruled out, no more. Which are sure to come within {matter} of the "
+            f"strongest is another question: {asked}, and they may be others, or fewer.")
+
+
+def shortened(names: list[str]) -> str:
+    """Write names as a list; of more than a sentence can carry the first ones, and how many more."""
+    if len(names) <= NAMED_AT_MOST:
+        return joined(names)
+    shown = NAMED_AT_MOST - 2
+    return f"{', '.join(names[:shown])} and {len(names) - shown} more"
+
+
+def _one_gap(row: Row, judgement: Judgement) -> str:
+    """Say what is known of the only gap asked."""
+    one, other, verdict = f"“{row['candidate']}”", f"“{row['against']}”", row["verdict"]
+    matter = "" if judgement.matter_db is None else f"{judgement.matter_db:g} dB"
+    low, high = row["interval_db"]
+    if verdict == NO_GAP_THAT_MATTERS:
+        return f"{one} and {other} differ by less than {matter}, if at all."
+    if verdict == CANNOT_TELL:
+        limits = f": the gap may lie anywhere from {decibels(low, True)} to {decibels(high, True)} dB"
+        return f"This record cannot tell “{row['candidate']}” from {other}{limits if low == low else ''}."
+    sizes = sorted((abs(low), abs(high)))
+    size = f"about {decibels(abs(row['gap_db']))} dB (between {decibels(sizes[0])} and {decibels(sizes[1])})"
+    is_weaker = f"{one} is {_weaker(row)} than {other}"
+    if verdict == REAL_AND_MATTERS:
+        return f"{is_weaker} by {matter} or more: {size}."
+    if verdict == REAL_TOO_SMALL:
+        return f"{is_weaker}, but by less than {matter}: {size}."
+    return f"{is_weaker} by {size}{f'; whether by {matter} or more stays open' if matter else ''}."
+
+
+def _asked(judgement: Judgement) -> str:
+    """Say which gaps were asked."""
+    if judgement.compare == "each-other":
+        return f"gaps among {len(judgement.candidates)} candidates"
+    if judgement.compare == "best":
+        return "candidates, each held against the best of the others"
+    return f"gaps to the reference “{judgement.reference}”"
+
+
+def _counted(rows: pd.DataFrame, verdict: str, judgement: Judgement) -> str:
+    """Say how many gaps got a verdict, and which, where the gap matters and names are few; empty for none."""
+    count = len(rows)
+    if not count:
+        return ""
+    one, matter = count == 1, f"{judgement.matter_db:g} dB" if judgement.matter_db is not None else ""
+    be = "is" if one else "are"
+    return f"{count} " + {
+        REAL_AND_MATTERS: f"{be} real and {matter} or more{_which(rows, judgement)}",
+        REAL_MAY_MATTER: f"{be} real and perhaps {matter} or more" if matter else f"{be} real{_which(rows, judgement)}",
+        REAL_TOO_SMALL: f"{be} real but less than {matter}",
+        NO_GAP_THAT_MATTERS: f"{be} less than {matter} (if there at all)",
+        CANNOT_TELL: f"{'stays' if one else 'stay'} open",
+    }[verdict]
+
+
+def _which(rows: pd.DataFrame, judgement: Judgement) -> str:
+    """Name the few gaps of an answer; empty for many, and for pairs, whose names would fill it."""
+    if len(rows) > _NAMED_IN_THE_ANSWER or judgement.compare == "each-other":
+        return ""
+    rows = rows.sort_values("gap_db", kind="stable")
+    than = " than the best of the others" if judgement.compare == "best" else ""
+    sides = []
+    for word in ("weaker", "stronger"):
+        names = [f"“{row['candidate']}”" for row in rows.to_dict(orient="records") if _weaker(row) == word]
+        if names:
+            sides.append(f"{joined(names)} {'is' if len(names) == 1 else 'are'} {word}{than}")
+    return f" ({joined(sides)})"
+
+
+def _weaker(row: Row) -> str:
+    return "weaker" if row["gap_db"] < 0 else "stronger"
+
+
+def _found(rows: pd.DataFrame, judgement: Judgement, verdict: str) -> str:
+    """Say which gaps got a verdict."""
+    mine = rows[rows["verdict"] == verdict]
+    if mine.empty:
+        return ""
+    names = shortened([_name(row, verdict, judgement) for row in mine.to_dict(orient="records")])
+    matter = f"{judgement.matter_db:g} dB" if judgement.matter_db is not None else ""
+    return {
+        REAL_AND_MATTERS: f"Real and at least {matter}: {names}.",
+        REAL_MAY_MATTER: f"Real, and perhaps {matter} or more: {names}." if matter else f"Real: {names}.",
+        REAL_TOO_SMALL: f"Real but under {matter}: {names}.",
+        NO_GAP_THAT_MATTERS: f"If there is a gap at all it is under {matter}: {names}.",
+        CANNOT_TELL: f"This record cannot tell: {names}{_settle(mine, len(mine) > 1)}.",
+    }[verdict]
+
+
+def _name(row: Row, verdict: str, judgement: Judgement) -> str:
+    """Name a gap, with its size where it is real."""
+    name = f"“{row['candidate']}”"
+    if judgement.compare == "each-other":
+        name = f"{name} against “{row['against']}”"
+    if verdict in (NO_GAP_THAT_MATTERS, CANNOT_TELL):
+        return name
+    return f"{name} ({decibels(float(row['gap_db']), signed=True)} dB)"
+
+
+def _resolution(least: float, most: float) -> str:
+    """Say which gaps the record can call real: one size, or from where to where it reaches over the gaps."""
+    if decibels(least) == decibels(most):
+        size = f"{decibels(most)} dB"
+    else:
+        size = f"{decibels(least)} to {decibels(most)} dB, depending on the gap"
+    return (f"The smallest gap this record can call real is {size}; what is smaller stays hidden in drift and "
+            "re-hanging.")
+
+
+def _settle(rows: pd.DataFrame, plural: bool) -> str:
+    """Say how many more blocks would settle the open gaps."""
+    needed = [int(blocks) for blocks in rows["more_blocks"] if blocks is not None and blocks == blocks]
+    if not needed or len(needed) < len(rows):
+        return ""
+    blocks = f"{max(needed)} more block{'s' if max(needed) > 1 else ''}"
+    return f"; about {blocks} like these would settle {'them' if plural else 'it'}"

@@ -7,16 +7,13 @@ from pathlib import Path
 
 from antexp.analysis.result import Judgement
 from antexp.files import make_folder, write_all_whole
-from antexp.report.budget_figures import budget_figure, expected_measured_figure
-from antexp.report.day_figure import day_figure
-from antexp.report.gap_figure import gap_figure
+from antexp.report.gap_files import budgets_csv, gaps_csv
 from antexp.report.page import report_page
-from antexp.report.pictures import as_png, as_svg
-from antexp.report.spread_figure import spread_figure
+from antexp.report.report_pictures import drawn, files_of, svg_by_name
 
 
 def write_report(judgement: Judgement, folder: str | os.PathLike[str]) -> Path:
-    """Write ``results.json``, ``report.html`` and the figures as SVG and PNG.
+    """Write ``results.json``, ``report.html``, the gaps as ``gaps.csv`` and the figures as SVG and PNG.
 
     Parameters
     ----------
@@ -35,14 +32,16 @@ def write_report(judgement: Judgement, folder: str | os.PathLike[str]) -> Path:
     FileError
         When the folder cannot be made or written to; then nothing in it was changed.
     """
-    contents: dict[str, str | bytes] = {"results.json": judgement.to_json(), "report.html": report_page(judgement)}
-    pictures = {"gaps": gap_figure, "day": day_figure, "spread": spread_figure}
+    pictures = drawn(judgement)
+    svg = svg_by_name(pictures)
+    contents: dict[str, str | bytes] = {
+        "results.json": judgement.to_json(),
+        "report.html": report_page(judgement, svg),
+        "gaps.csv": gaps_csv(judgement),
+        **files_of(pictures, svg),
+    }
     if judgement.budgets is not None:
-        pictures |= {"gap-budget": budget_figure, "expected-measured": expected_measured_figure}
-    for name, draw in pictures.items():
-        axes = draw(judgement)
-        contents[f"{name}.svg"] = as_svg(axes)
-        contents[f"{name}.png"] = as_png(axes)
+        contents["gap-budget.csv"] = budgets_csv(judgement)
     target = make_folder(folder)
     write_all_whole({target / name: content for name, content in contents.items()})
     return target / "report.html"

@@ -266,7 +266,7 @@ def test_another_wire_with_its_reason_is_taken_and_said(write, order):
     record = read_readings(write(text), order=order)
     assert record.table["candidate"].tolist() == ["bare copper", "bare copper"]
     assert record.table["specimen"].tolist() == ["1", "1"]
-    assert 'Swap 2: candidate "bare copper" where the order has "steel wire" (took the wrong reel).' in str(
+    assert 'Swap 2: candidate “bare copper” where the order has “steel wire” (took the wrong reel).' in str(
         record.notices[0].text)
 
 

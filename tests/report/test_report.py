@@ -181,9 +181,9 @@ def test_names_cannot_bring_script_or_markup_into_the_page():
 def test_files_are_written_and_written_again(judgement, tmp_path):
     report = write_report(judgement, tmp_path / "new" / "folder")
     names = {path.name for path in report.parent.iterdir()}
-    assert names == {
-        "results.json", "report.html", "gaps.svg", "gaps.png", "day.svg", "day.png", "spread.svg", "spread.png"
-    }  # fmt: skip
+    pictures = {"gaps", "day", "spread", *(f"check-{check.name}" for check in judgement.checks)}
+    assert names == {"results.json", "report.html", "gaps.csv"} | {
+        f"{name}.{kind}" for name in pictures for kind in ("svg", "png")}
     before = {path.name: path.read_bytes() for path in report.parent.iterdir()}
     write_report(judgement, report.parent)
     assert before == {path.name: path.read_bytes() for path in report.parent.iterdir()}

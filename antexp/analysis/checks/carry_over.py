@@ -6,6 +6,7 @@ import numpy as np
 
 from antexp.analysis.checks.swap_residuals import SwapResiduals
 from antexp.analysis.result import Check
+from antexp.decibels import signed_db
 
 QUESTION = "Does the wire that hung before leave a trace?"
 _WORTH, _WARN = 0.05, 0.01
@@ -43,9 +44,9 @@ def carry_over_check(residuals: SwapResiduals) -> Check | None:
         means = data.groupby("before")["residual_db"].mean()
         worst = str(means.abs().idxmax())
         answer = (
-            f"Perhaps: swaps after “{worst}” lie {means[worst]:+.2f} dB off (p = {p:.2g}). Look for what stays behind: "
+            f"Perhaps: swaps after “{worst}” lie {signed_db(float(means[worst]))} dB off. Look for what stays behind: "
             "a stretched halyard, a moved feed line, a mast that leans."
         )
     else:
-        answer = f"Nothing says so (p = {p:.2g})."
+        answer = "Nothing says so."
     return Check("carry-over", QUESTION, answer, p, p < _WORTH, "carry-over" if p < _WARN else None, data)

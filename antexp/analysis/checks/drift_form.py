@@ -67,9 +67,9 @@ def drift_form_check(residuals: SwapResiduals, drift: str, reference: str) -> Ch
     if p < _WORTH:
         advice = (f"Start {better}, if something happened then" if better == _NEW_BLOCK
                   else f"--drift {better} allows for it")
-        answer = f"Perhaps not: {says} (p = {p:.2g}). {advice}; a form chosen afterwards is said to be one."
+        answer = f"Perhaps not: {says}. {advice}; a form chosen afterwards is said to be one."
     else:
-        answer = f"Nothing says it is not (p = {p:.2g}): no bend, no wander and no jump beyond chance is left over."
+        answer = "Nothing says it is not: no bend, no wander and no jump beyond chance is left over."
     is_reference = residuals.swaps["candidate"] == reference
     data = residuals.swaps.assign(residual_db=residuals.residual_db, reference=is_reference)
     return Check("drift-form", QUESTION, answer, p, p < _WORTH, "drift-form-not-enough" if p < _WORTH else None, data)

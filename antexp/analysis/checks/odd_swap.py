@@ -6,6 +6,7 @@ import numpy as np
 
 from antexp.analysis.checks.swap_residuals import SwapResiduals
 from antexp.analysis.result import Check
+from antexp.decibels import signed_db
 
 QUESTION = "Is one swap odd?"
 _WORTH, _WARN = 0.05, 0.01
@@ -46,11 +47,11 @@ def odd_swap_check(residuals: SwapResiduals) -> Check:
     off = float(residuals.residual_db[worst] / room[worst])
     if p < _WORTH:
         answer = (
-            f"Swap {int(row['swap'])} (“{row['candidate']}”, block {row['block']}) lies {off:+.2f} dB from what the "
-            f"others say of it (p = {p:.2g}). If a reason was noted, leave it out with keep = 0; if none was, it stays."
+            f"Swap {int(row['swap'])} (“{row['candidate']}”, block {row['block']}) lies {signed_db(off)} dB from what "
+            "the others say of it. If a reason was noted, leave it out with keep = 0; if none was, it stays."
         )
     else:
         answer = (
-            f"None stands out: swap {int(row['swap'])} lies farthest, {off:+.2f} dB, as chance has it (p = {p:.2g})."
+            f"None stands out: swap {int(row['swap'])} lies farthest, {signed_db(off)} dB, as chance has it."
         )
     return Check("odd-swap", QUESTION, answer, p, p < _WORTH, "odd-swap" if p < _WARN else None, data)

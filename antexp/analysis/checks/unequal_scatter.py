@@ -47,10 +47,10 @@ def unequal_scatter_check(residuals: SwapResiduals) -> Check:
     data = residuals.swaps.assign(residual_db=residuals.residual_db)
     if p < _WORTH:
         answer = (
-            f"“{names[worst]}” does: its hangings scatter {np.sqrt(seen[worst]):.1f} times as much as the others' "
-            f"(p = {p:.2g}). The limits of its gaps are then too narrow, those of the other gaps too wide. Look at its "
+            f"“{names[worst]}” does: its hangings scatter {np.sqrt(seen[worst]):.1f} times as much as the others'. "
+            "The limits of its gaps are then too narrow, those of the other gaps too wide. Look at its "
             "clamps, its slack and its feed."
         )
     else:
-        answer = f"Nothing says so (p = {p:.2g})."
+        answer = "Nothing says so."
     return Check("unequal-scatter", QUESTION, answer, p, p < _WORTH, "unequal-scatter" if p < _WORTH else None, data)
