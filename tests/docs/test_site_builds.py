@@ -73,6 +73,9 @@ def test_the_site_loads_nothing_from_elsewhere_and_its_pictures_have_words(site:
             assert not re.match(r"[a-z]+:|//", load), f"{path.name} loads {load}"
             assert (path.parent / unquote(load.partition("?")[0])).exists(), f"{path.name} lacks {load}"
         assert not page.pictures_without_words, path.name
+    style = site / "_static" / "pages.css"
+    assert [name for name in re.findall(r"url\(\"(.*?)\"\)", style.read_text("utf-8"))] == ["math.woff"]
+    assert (style.parent / "math.woff").exists()
 
 
 def slugs(path: Path) -> set[str]:
