@@ -2,7 +2,8 @@
 
 The union share (see ``factor_correlation``) is tabulated once for a correlation and interpolated; the multivariate t
 needs nothing else of the correlation. One-factor and all-pairs correlations are exact, other correlations of rank 2 are
-integrated over the circle, and the rest is importance sampling of a union on a fixed lattice (``union_sampling``).
+integrated over the circle; up to a dozen normals of full rank are integrated one after the other on a fixed lattice
+(``first_beyond``), and the rest is importance sampling of a union on a fixed lattice (``union_sampling``).
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from antexp.mixed.factor_correlation import (
     one_factor_share,
     range_share,
 )
+from antexp.mixed.first_beyond import MOST_NORMALS, first_beyond_share
 from antexp.mixed.union_sampling import Twin, radial_tail, rank_root, sampled_share
 
 Array = NDArray[np.float64]
@@ -41,6 +43,10 @@ _EXACT = 1e-6
 _NEAR = 0.2
 _ALIKE = 0.45
 _ANGLES = 8_192
+# Up to so many normals the lattice of `first_beyond` is quicker than sampling with a twin; nearer to the twin than the
+# second bound it is less exact.
+_QUICK = 6
+_CLOSE = 0.02
 
 
 @dataclass(frozen=True, eq=False)
@@ -149,7 +155,10 @@ def _table(correlation: Array, levels: Array, sides: int) -> tuple[str, Array, f
     if root.shape[1] <= 2:
         return "circle", _circle_share(root, levels, sides), 0.0
     coarse = (_NEAR_LEVELS if apart <= _NEAR else _LATTICE_LEVELS)[sides]
-    sampled, error = sampled_share(correlation, coarse, sides, twin if apart <= _NEAR else None)
+    if root.shape[1] == len(root) <= (MOST_NORMALS if apart > _NEAR else _QUICK if apart > _CLOSE else 0):
+        sampled, error = first_beyond_share(correlation, coarse, sides)
+    else:
+        sampled, error = sampled_share(correlation, coarse, sides, twin if apart <= _NEAR else None)
     if apart > _ALIKE:
         share = np.exp(CubicSpline(coarse, np.log(sampled))(levels))
     else:
