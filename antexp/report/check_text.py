@@ -12,6 +12,7 @@ from antexp.decibels import DB_PER_S_UNIT
 from antexp.field.doubts import ReadingsCheck
 from antexp.plan.range_check import RangeCheck
 from antexp.plan.range_numbers import RangeFacts
+from antexp.report.narrow_tables import print_table
 
 _FACTS: tuple[tuple[str, str, str], ...] = (
     ("wavelength_m", "wavelength", "m"),
@@ -45,7 +46,7 @@ def print_range_check(check: RangeCheck, console: Console | None = None) -> None
     console.print(Text(f"{check.title or 'The plan'}: {check.verdict}.", style="bold"))
     _print_points(console, [*check.why])
     _print_heading(console, "The range")
-    console.print(_fact_table(check.range))
+    print_table(console, _fact_table(check.range))
     if check.expected.sentences:
         _print_heading(console, "What physics expects of the candidates")
         _print_points(console, list(check.expected.sentences))

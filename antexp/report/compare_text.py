@@ -14,6 +14,7 @@ from rich.text import Text
 from antexp.analysis.compare_days import AGREEMENTS, AGREES, CHANGED, MOVED_LITTLE, OPEN, DayComparison
 from antexp.files import make_folder, write_all_whole
 from antexp.report.compare_figure import compare_figure
+from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels, degrees, interval, joined, percent, probability
 from antexp.report.pictures import as_png, as_svg
 
@@ -58,7 +59,7 @@ def print_days(days: DayComparison, written: tuple[Path, ...] = (), console: Con
     """
     console = console or Console(highlight=False)
     console.print(Text(compare_answer(days), style="bold"))
-    console.print(days_table(days))
+    print_table(console, days_table(days))
     for sentence in compare_sentences(days):
         console.print(Padding(Text(f"• {sentence}"), (0, 0, 0, 2)))
     for path in written:

@@ -13,6 +13,7 @@ from rich.text import Text
 from antexp.analysis.choice import Choice
 from antexp.analysis.result import Judgement
 from antexp.report.demo_choice import print_demo_choice
+from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels
 from antexp.report.terminal import print_judgement
 
@@ -41,12 +42,12 @@ def print_demonstration(
     console = console or Console(highlight=False)
     console.print(Text("An invented comparison of eight wires. Place, wires and numbers are made up.", style="italic"))
     _heading(console, "1  One hanging each, in the order of the list")
-    console.print(_naive_table(fixed_order))
+    print_table(console, _naive_table(fixed_order))
     console.print(Text(_naive_remark(fixed_order, judgement.matter_db)))
     _heading(console, "2  The same wires in a fair, randomised order, the reference again and again")
     print_judgement(judgement, folder / "report.html", console)
     _heading(console, "3  The truth, which only an invented day can tell")
-    console.print(_truth_table(truth))
+    print_table(console, _truth_table(truth))
     held = int(((truth["low_db"] <= truth["true_gap_db"]) & (truth["true_gap_db"] <= truth["high_db"])).sum())
     console.print(f"{held} of {len(truth)} true gaps lie inside their limits.")
     _heading(console, "4  What to buy")

@@ -16,6 +16,7 @@ from antexp.files import make_folder, write_all_whole
 from antexp.plan.expected_loss import ExpectedLosses
 from antexp.plan.expected_losses import loss_curves
 from antexp.plan.model import Plan
+from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels
 from antexp.report.pictures import as_png, as_svg
 from antexp.report.radio_figures import HF_MHZ, expected_loss_figure, frequency_strip_figure
@@ -36,7 +37,7 @@ def print_expected(expected: ExpectedLosses, written: tuple[Path, ...] = (), con
     """
     console = console or Console(highlight=False)
     console.print(Text(expected_answer(expected), style="bold"))
-    console.print(expected_table(expected))
+    print_table(console, expected_table(expected))
     for sentence in expected.sentences:
         console.print(Padding(Text(sentence), (0, 0, 0, 2)))
     for notice in expected.warnings:

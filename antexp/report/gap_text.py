@@ -12,6 +12,7 @@ from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS
 from antexp.repeats.bare_gap import BareGap
 from antexp.repeats.settling_plan import SettlingPlan
 from antexp.repeats.single_hangings import TableAgainstChance
+from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels, percent
 from antexp.report.repeats_text import hours_and_minutes
 
@@ -85,8 +86,8 @@ def print_table_against_chance(
     console.print(Text(table_answer(found), style="bold"))
     for sentence in table_sentences(found):
         console.print(Text(sentence))
-    console.print(_scatter_table(found))
-    console.print(_pair_table(found))
+    print_table(console, _scatter_table(found))
+    print_table(console, _pair_table(found))
     if plan is not None:
         console.print(Text(settling_sentence(found, plan)))
         console.print(Padding(Text(plan.toml), (1, 0, 1, 4)))

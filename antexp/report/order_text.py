@@ -15,6 +15,7 @@ from rich.text import Text
 from antexp.design.order_document import Order
 from antexp.design.order_report import order_report
 from antexp.design.setup_test import SETUP_STEPS
+from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels, joined, percent
 
 _PAIRS_NAMED = 4
@@ -39,8 +40,8 @@ def print_order(order: Order, written: tuple[Path, ...] = (), console: Console |
     console.print(Text(order_answer(order), style="bold"))
     for sentence in order_sentences(order, report):
         console.print(Padding(Text(sentence), (0, 0, 0, 2)))
-    console.print(_timetable(report))
-    console.print(_gaps(order))
+    print_table(console, _timetable(report))
+    print_table(console, _gaps(order))
     for sentence in expectation:
         console.print(Padding(Text(sentence), (0, 0, 0, 2)))
     for notice in order.warnings:

@@ -13,6 +13,7 @@ from rich.text import Text
 
 from antexp.analysis.pool import Pooled
 from antexp.files import make_folder, write_all_whole
+from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels, interval, percent
 
 
@@ -28,7 +29,7 @@ def print_pooled(pooled: Pooled, written: Path | None = None, console: Console |
     """
     console = console or Console(highlight=False)
     console.print(Text(pooled_answer(pooled), style="bold"))
-    console.print(_table(pooled))
+    print_table(console, _table(pooled))
     for notice in pooled.warnings:
         console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
     if written is not None:

@@ -13,6 +13,7 @@ from rich.text import Text
 
 from antexp.repeats.answer import Answer
 from antexp.repeats.offers import Offer
+from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels
 
 _ROWS_SHOWN = 16
@@ -33,16 +34,16 @@ def print_repeats(answer: Answer, console: Console | None = None, trade_offs: pd
     console.print(Text(headline(answer), style="bold"))
     for sentence in sentences(answer):
         console.print(Text(sentence))
-    console.print(repeats_table(answer))
+    print_table(console, repeats_table(answer))
     console.print(Padding(Text(KEY), (0, 0, 1, 2)))
     if answer.offers:
         console.print(Text("What your hours can do:", style="bold"))
-        console.print(_offer_table(answer))
+        print_table(console, _offer_table(answer))
         for offer in answer.offers:
             if offer.advice:
                 console.print(Padding(Text(offer.advice), (0, 0, 0, 2)))
     if trade_offs is not None:
-        console.print(_trade_table(trade_offs))
+        print_table(console, _trade_table(trade_offs))
     for notice in answer.warnings:
         console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
 

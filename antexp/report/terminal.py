@@ -14,6 +14,7 @@ from antexp.analysis.budget_result import GapBudgets
 from antexp.analysis.result import Judgement
 from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
 from antexp.report.budget_tables import budget_table
+from antexp.report.narrow_tables import print_table
 from antexp.report.tables import gap_table
 from antexp.report.wording import answer, best, findings, question
 
@@ -46,10 +47,10 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
         console.print(Padding(Text(f"• {sentence}"), (0, 0, 0, 2)))
     console.print()
     console.print(Text(question(judgement)))
-    console.print(_table(judgement))
+    print_table(console, _table(judgement))
     if judgement.budgets is not None:
         console.print(Text("Where the gaps come from (as used; ± one standard uncertainty)", style="bold"))
-        console.print(_budget_table(judgement.budgets))
+        print_table(console, _budget_table(judgement.budgets))
     for notice in judgement.warnings:
         console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
     for opinion in judgement.second_opinions:

@@ -10,6 +10,7 @@ from rich.text import Text
 
 from antexp.field.trim_advice import is_far_off
 from antexp.field.trimmed import TrimSheet
+from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import MINUS, decibels
 
 BOX = "☐"
@@ -26,7 +27,7 @@ def print_trim(sheet: TrimSheet, console: Console | None = None) -> None:
     """
     console = console or Console(highlight=False)
     console.print(Text(trim_answer(sheet), style="bold"))
-    console.print(trim_table(sheet))
+    print_table(console, trim_table(sheet))
     for step in sheet.bench_list:
         console.print(Padding(Text(f"{BOX} {step}"), (0, 0, 0, 2)))
     for notice in sheet.warnings:
