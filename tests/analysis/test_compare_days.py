@@ -111,3 +111,12 @@ def test_what_cannot_be_compared_is_refused_all_at_once():
         compare_days(day(1, compare="best"), day(2, names=("a", "b")), matter_db=-1, confidence=95)
     assert len(caught.value.faults) == 4
     assert any("--compare reference" in str(fault) for fault in caught.value.faults)
+
+
+def test_what_differs_in_the_asking_is_remarked_and_pairs_are_found_the_other_way_round():
+    earlier = day(1, compare="each-other", confidence=0.9)
+    later = day(2, drift="none")
+    remarks = " ".join(compare_days(earlier, later).remarks)
+    assert "judged at 0.9 and 0.95" in remarks and "drift steady and none" in remarks
+    alike = " ".join(compare_days(day(1), day(2)).remarks)
+    assert "judged at" not in alike and "with drift" not in alike

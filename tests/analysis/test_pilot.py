@@ -1,6 +1,7 @@
 """The pilot: go or mend, and spreads with their limits, from forms filled in with a known truth."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -131,3 +132,17 @@ def test_the_form_on_disk_can_be_filled_in_and_judged(tmp_path):
     assert form.name == "pilot.form.csv" and (tmp_path / "pilot.reading-end.csv").exists()
     filled().to_csv(form, index=False)
     assert judge_pilot(form, PLAN).verdict == "go"
+
+
+def test_what_was_not_seen_is_not_pasted():
+    pilot = judge_pilot(filled(), PLAN)
+    assert "drift_db_per_hour" in pilot.for_the_plan and "reading_sd_db" in pilot.for_the_plan
+    bare = replace(pilot, drift=None, reading=None).for_the_plan
+    assert bare.startswith("[field]\nrehang_sd_db = ") and "drift" not in bare and "[meter]" not in bare
+
+
+def test_one_reading_a_hanging_leaves_one_number():
+    form = filled()
+    pilot = judge_pilot(form[form["step"] == "hang"].drop_duplicates("swap"), PLAN)
+    assert pilot.reading is None
+    assert any("re-hanging scatter and reading scatter are one number here" in text for text in pilot.remarks)
