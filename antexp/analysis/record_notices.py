@@ -129,7 +129,7 @@ def best_notices(settings: Settings) -> list[Notice]:
     if settings.compare != "best":
         return []
     text = (
-        "Against the best of the others, `real` is said by the limits of all pairs, a second set of limits that holds "
+        "Against the best of the others, “real” is said by the limits of all pairs, a second set of limits that holds "
         f"at {settings.confidence:.0%} by itself: where several are equally good, one that leaves those that may be "
         "the best is not proven weaker by that."
     )

@@ -14,7 +14,7 @@ from antexp.analysis.choice import Choice
 from antexp.analysis.result import Judgement
 from antexp.report.demo_choice import print_demo_choice
 from antexp.report.narrow_tables import print_table
-from antexp.report.numbers import decibels
+from antexp.report.numbers import decibels, joined
 from antexp.report.terminal import print_judgement
 
 
@@ -51,6 +51,7 @@ def print_demonstration(
     held = int(((truth["low_db"] <= truth["true_gap_db"]) & (truth["true_gap_db"] <= truth["high_db"])).sum())
     console.print(f"{held} of {len(truth)} true gaps lie inside their limits.")
     _heading(console, "4  What to buy")
+    console.print(Text(_other_question(judgement)))
     print_demo_choice(choice, folder, console)
     _heading(console, "Try next")
     for line in _next_steps(folder):
@@ -89,7 +90,15 @@ def _naive_remark(fixed_order: pd.DataFrame, matter_db: float | None) -> str:
     wrong = wires[(wires["gap_db"].abs() >= matter_db) != (wires["true_gap_db"].abs() >= matter_db)]
     if wrong.empty:
         return text
-    return f"{text} On the wrong side of the {matter_db:g} dB that matter: {', '.join(wrong['candidate'])}."
+    names = joined([f"“{name}”" for name in wrong["candidate"]])
+    return f"{text} On the wrong side of the {matter_db:g} dB that matter: {names}."
+
+
+def _other_question(judgement: Judgement) -> str:
+    """Say why the wires to choose from are not those that may still be the strongest."""
+    return (f"Above, {len(judgement.could_be_best)} wires may still be the strongest: none of these is ruled out. To "
+            f"buy, the question is turned round: which are sure to come within {judgement.matter_db:g} dB of the strongest? "
+            "A wire can be not ruled out and yet not sure.")
 
 
 def _truth_table(truth: pd.DataFrame) -> Table:

@@ -48,10 +48,11 @@ def next_steps(judgement: Judgement) -> list[str]:
         What would settle the gaps that stay open, what to mend first, where a better record would come from, and what
         it takes to speak of more than these specimens.
     """
-    said = [*_to_settle(judgement), _to_mend(judgement)]
-    if len(said) > 1 or said[0]:
+    is_open = judgement.matter_db is None or bool(set(judgement.family["verdict"]) & {CANNOT_TELL, REAL_MAY_MATTER})
+    said = [_to_mend(judgement, is_open), *_to_settle(judgement)]
+    if is_open:
         said.append(_where_scatter_comes_from(judgement))
-    return [text for text in (*said, _more_specimens(judgement), _then(judgement)) if text]
+    return [text for text in (*said, _more_specimens(judgement), _then()) if text]
 
 
 def noticeable(judgement: Judgement) -> str:
@@ -78,9 +79,10 @@ def _enough(judgement: Judgement, rows: pd.DataFrame, worst_db: float) -> str:
     freedom = float(rows["degrees_of_freedom"].to_numpy(float)[worst])
     extra = more_blocks(matter, worst_db, None, judgement.blocks, freedom)
     if extra is None:
-        return f" For the {matter:g} dB that matter hangings must become more alike: more blocks alone do not do."
-    return (f" For the {matter:g} dB that matter it would take about {judgement.blocks + extra} blocks instead of "
-            f"{judgement.blocks}, if the scatter stays as seen.")
+        return (f" To notice a gap of just {matter:g} dB, hangings must become more alike: more blocks alone will not "
+                "do.")
+    return (f" To notice a gap of just {matter:g} dB as often would take about {judgement.blocks + extra} blocks "
+            f"instead of {judgement.blocks}, if the scatter stays as seen.")
 
 
 def _to_settle(judgement: Judgement) -> list[str]:
@@ -102,7 +104,7 @@ def _open(rows: pd.DataFrame, judgement: Judgement) -> str:
     if rows.empty:
         return ""
     needed = [None if blocks is None or blocks != blocks else int(blocks) for blocks in rows["more_blocks"]]
-    few, many = _few_and_many(rows, needed, judgement)
+    few, many = _few_and_many(rows, needed, math.inf, judgement)
     said = []
     if few:
         said.append(f"To settle {few[0]}: about {few[1]} like these, if gap and scatter stay as seen.")
@@ -118,7 +120,7 @@ def _may_matter(rows: pd.DataFrame, judgement: Judgement) -> str:
         return ""
     needed = [more_blocks(abs(abs(row["gap_db"]) - judgement.matter_db), row["resolution_db"], None, judgement.blocks,
                           row["degrees_of_freedom"]) for row in rows.to_dict(orient="records")]
-    few, many = _few_and_many(rows, needed, judgement)
+    few, many = _few_and_many(rows, needed, _HARDLY, judgement)
     matter, said = f"{judgement.matter_db:g} dB", []
     if few:
         said.append(f"To know whether the gap of {few[0]} is {matter} or more: about {few[1]} like these, if gap and "
@@ -129,13 +131,13 @@ def _may_matter(rows: pd.DataFrame, judgement: Judgement) -> str:
     return " ".join(said)
 
 
-def _few_and_many(rows: pd.DataFrame, needed: list[int | None],
+def _few_and_many(rows: pd.DataFrame, needed: list[int | None], at_most: float,
                   judgement: Judgement) -> tuple[tuple[str, str] | None, str]:
     """Part the gaps that a few more blocks settle (their names, and how many blocks) from those that they do not."""
     names = [_name(row, judgement) for row in rows.to_dict(orient="records")]
     few = [(name, blocks) for name, blocks in zip(names, needed, strict=True)
-           if blocks is not None and blocks <= _HARDLY]
-    many = [name for name, blocks in zip(names, needed, strict=True) if blocks is None or blocks > _HARDLY]
+           if blocks is not None and blocks <= at_most]
+    many = [name for name, blocks in zip(names, needed, strict=True) if blocks is None or blocks > at_most]
     if not few:
         return None, shortened(many)
     most = max(blocks for _, blocks in few)
@@ -148,9 +150,9 @@ def _name(row: Mapping[Hashable, object], judgement: Judgement) -> str:
     return f"“{row['candidate']}”" + (f" against “{row['against']}”" if pair else "")
 
 
-def _to_mend(judgement: Judgement) -> str:
-    """Say what the warnings ask to see to before more swaps are done."""
-    codes = {notice.code for notice in judgement.warnings}
+def _to_mend(judgement: Judgement, is_open: bool) -> str:
+    """Say what the warnings ask to see to before more swaps are done; a coarse meter only where something is open."""
+    codes = {notice.code for notice in judgement.warnings} - (set() if is_open else {"coarse-meter"})
     found = [text for code, text in _MEND.items() if code in codes]
     return f"First {joined(found)}: the points below say more." if found else ""
 
@@ -159,6 +161,9 @@ def _where_scatter_comes_from(judgement: Judgement) -> str:
     """Say whether more hangings or more readings would narrow the limits."""
     spread = judgement.spread
     halve = "Four times as many swaps halve the limits."
+    if judgement.as_ranges:
+        return ("What holds this set-up back is the meter's step, which more readings a swap do not average away. "
+                f"{halve}")
     if spread.rehang_sd_db is None or spread.reading_sd_db is None:
         return halve
     per_swap = spread.reading_sd_db / math.sqrt(judgement.readings / judgement.swaps)
@@ -180,7 +185,7 @@ def _more_specimens(judgement: Judgement) -> str:
             "hang them all.")
 
 
-def _then(judgement: Judgement) -> str:
+def _then() -> str:
     """Name the commands that go on from here."""
     return ("antexp new PLAN --from DIR writes the next plan from this record (DIR: the folder of this report), antexp "
             "repeats PLAN says what it would notice, antexp choose lays out what to buy.")

@@ -7,6 +7,7 @@ from typing import Any
 
 import pandas as pd
 
+from antexp.analysis.best import BEST_OF_OTHERS
 from antexp.analysis.result import Judgement
 from antexp.mixed.verdict import (
     CANNOT_TELL,
@@ -49,8 +50,12 @@ def answer(judgement: Judgement) -> str:
     rows = judgement.family
     if len(rows) == 1:
         return _one_gap(rows.iloc[0].to_dict(), judgement)
-    parts = [_counted(rows[rows["verdict"] == verdict], verdict, judgement) for verdict in MEANING]
-    return f"Of {len(rows)} {_asked(judgement)}, {joined([part for part in parts if part])}."
+    parts = [part for part in (_counted(rows[rows["verdict"] == verdict], verdict, judgement) for verdict in MEANING)
+             if part]
+    if len(parts) == 1:
+        every = "Both" if len(rows) == 2 else f"All {len(rows)}"
+        return f"{every} {_asked(judgement)} {parts[0].partition(' ')[2]}."
+    return f"Of {len(rows)} {_asked(judgement)}, {joined(parts)}."
 
 
 def findings(judgement: Judgement) -> list[str]:
@@ -101,12 +106,11 @@ def best_explained(judgement: Judgement) -> str:
     if len(judgement.could_be_best) < 2:
         return ""
     if judgement.matter_db is None:
-        return "“May still be” says that it is not ruled out, no more."
+        return "“May still be” says no more than: not ruled out."
     matter = f"{judgement.matter_db:g} dB"
-    asked = ("the verdicts here tell" if judgement.compare == "best" else
-             "antexp choose, which holds each against the best, names those")
-    return (f"“May still be” says that it is not ruled out, no more. Which are sure to come within {matter} of the "
-            f"strongest is another question: {asked}, and they may be others, or fewer.")
+    asked = "the verdicts here answer" if judgement.compare == "best" else "antexp choose answers"
+    return (f"“May still be” says no more than: not ruled out. Which are sure to come within {matter} of the strongest "
+            f"is another question, which {asked}; it may name others, or fewer.")
 
 
 def shortened(names: list[str]) -> str:
@@ -142,7 +146,7 @@ def _asked(judgement: Judgement) -> str:
     if judgement.compare == "each-other":
         return f"gaps among {len(judgement.candidates)} candidates"
     if judgement.compare == "best":
-        return "candidates, each held against the best of the others"
+        return f"gaps to {BEST_OF_OTHERS}"
     return f"gaps to the reference “{judgement.reference}”"
 
 
@@ -167,12 +171,11 @@ def _which(rows: pd.DataFrame, judgement: Judgement) -> str:
     if len(rows) > _NAMED_IN_THE_ANSWER or judgement.compare == "each-other":
         return ""
     rows = rows.sort_values("gap_db", kind="stable")
-    than = " than the best of the others" if judgement.compare == "best" else ""
     sides = []
     for word in ("weaker", "stronger"):
         names = [f"“{row['candidate']}”" for row in rows.to_dict(orient="records") if _weaker(row) == word]
         if names:
-            sides.append(f"{joined(names)} {'is' if len(names) == 1 else 'are'} {word}{than}")
+            sides.append(f"{joined(names)} {'is' if len(names) == 1 else 'are'} {word}")
     return f" ({joined(sides)})"
 
 
