@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -90,7 +89,8 @@ def print_table_against_chance(
     print_table(console, _pair_table(found))
     if plan is not None:
         console.print(Text(settling_sentence(found, plan)))
-        console.print(Padding(Text(plan.toml), (1, 0, 1, 4)))
+        lines = "\n".join(f"    {line}".rstrip() for line in plan.toml.strip().splitlines())
+        console.print(Text(f"\n{lines}\n"), soft_wrap=True)  # to be pasted: a wrapped line would be no TOML
     for sentence in found.assumptions:
         console.print(Text(f"  {sentence}"))
 

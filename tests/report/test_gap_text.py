@@ -1,6 +1,7 @@
 """What people read about a bare number and about a table of single hangings."""
 
 import io
+import tomllib
 
 from rich.console import Console
 
@@ -38,3 +39,13 @@ def test_a_table_is_answered_with_what_equal_wires_do():
     assert "No SWR was given: mismatch is part of these gaps." in printed
     assert "What would settle it: 4 blocks in fair order" in printed and "rehang_sd_db = 0.35" in printed
     assert "never" in printed and "I assume a re-hanging scatter of 0.35 dB" in printed
+
+
+def test_the_plan_that_settles_a_table_can_be_pasted_from_a_narrow_terminal():
+    levels = {"a wire with a long name": -52.1, "another with a long name": -53.9, "a third one": -52.6}
+    found = against_chance([Hanging(name, level) for name, level in levels.items()])
+    console = Console(width=40, file=io.StringIO())
+    print_table_against_chance(found, settling_plan(found), console)
+    text = console.file.getvalue()
+    pasted = text[text.index("    candidates"):text.index("  I assume")]
+    assert tomllib.loads(pasted)["candidates"] == list(levels)
