@@ -173,10 +173,15 @@ def _difference(files: JudgedFiles, again: tuple[JudgedFiles, bytes] | None) -> 
         return "judging was not possible"
     other = json.loads(again[1])
     keys = [key for key in differing_keys(files.document, other) if key != "provenance"]
-    then, now = ({"antexp": document["provenance"].get("antexp"), **document["provenance"].get("libraries", {})}
-                 for document in (files.document, other))
+    then, now = (_versions(document["provenance"]) for document in (files.document, other))
     moved = [f"{name} {then.get(name)} then, {now[name]} now" for name in now if then.get(name) != now[name]]
     return "; ".join([f"they differ in {', '.join(keys) or 'provenance'}", *moved])
+
+
+def _versions(provenance: dict[str, Any]) -> dict[str, Any]:
+    """Return with what a results file was made; one that was tampered with may hold anything there."""
+    libraries = provenance.get("libraries")
+    return {"antexp": provenance.get("antexp"), **(libraries if isinstance(libraries, dict) else {})}
 
 
 def _collect(used: JudgedFiles, found: JudgedFiles, also: tuple[str | os.PathLike[str], ...]

@@ -105,7 +105,7 @@ def _faults(infos: list[zipfile.ZipInfo], name: str) -> list[Fault]:
             faults += name_faults(info.filename, seen)
         seen.append(info.filename)
         kind = stat.S_IFMT(info.external_attr >> 16)
-        if kind not in (0, stat.S_IFREG) or info.is_dir():
+        if kind not in (0, stat.S_IFREG) or info.filename.endswith("/"):
             faults.append(Fault("the archive holds something that is not a plain file", name, repr(info.filename[:80])))
         if info.flag_bits & 0x1 or info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
             faults.append(Fault("the archive is packed in a way that antexp does not use", name,

@@ -123,17 +123,25 @@ def log_form(path: str | os.PathLike[str]) -> LogForm:
         raise FileError(Fault("there is no such log", str(path), do="Check the name and the folder.")) from None
     except (OSError, UnicodeDecodeError, ValueError) as error:
         raise FileError(Fault("the log cannot be read", str(path), str(error)[:200])) from None
-    names = [name.strip() for name in next(csv.reader([head]), [])]
+    names = _cells(head)
     if "time" not in names or "level_db" not in names:
         raise ReadingsError(Fault("the log has not the columns it needs", f"{path}, line 1",
                                   head.strip()[:80] or "nothing", "time,level_db",
                                   "Separate them by commas and name them so in the first line."))
-    cells = next(csv.reader([first]), [])
-    time = cells[names.index("time")].strip() if len(cells) > names.index("time") else ""
+    cells = _cells(first)
+    time = cells[names.index("time")] if len(cells) > names.index("time") else ""
     kind = _kind(time)
     if kind is None:
         raise ReadingsError(Fault("time is not a time", f"{path}, line 2, column time", time or "nothing", _TIMES))
     return LogForm(kind, time)
+
+
+def _cells(line: str) -> list[str]:
+    """Take a line apart; none where a cell is longer than any sensible one."""
+    try:
+        return [cell.strip() for cell in next(csv.reader([line]), [])]
+    except csv.Error:
+        return []
 
 
 def _kind(text: str) -> str | None:

@@ -1,11 +1,14 @@
 """A fixed slice of `tests/benchmarks/fuzzing.py`, and files of a kind that once broke a reader or might."""
 
+import hashlib
+import io
 import json
 import os
 import random
 import resource
 import subprocess
 import sys
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -144,3 +147,43 @@ def test_any_name_of_a_file_will_do(tmp_path, name):
     done = subprocess.run([sys.executable, "-c", code, str(ROOT), b"judge", path], capture_output=True, check=False,
                           env={**os.environ, "PYTHONIOENCODING": "ascii"})
     assert b"Traceback" not in done.stderr and done.returncode == 0, done.stderr[-500:]
+
+
+def test_what_fuzzing_once_broke_is_refused(fuzzing, readers, tmp_path):
+    """A log whose head has a cell beyond the csv module's limit; archives with a nameless file, or odd versions."""
+    tally = fuzzing.Tally()
+    log = readers["log of levels"]
+    (tmp_path / "log").mkdir()
+    other = tmp_path / "archive"
+    other.mkdir()
+    tally.one(log, ready(log, tmp_path / "log"), b"time," + b"x" * 140_000 + b",level_db\n1,-67\n")
+    archive = readers["archive"]
+    contents = _unzipped(archive.seeds[0])
+    tally.one(archive, ready(archive, other), _zipped({**contents, "": b"nameless"}))
+    document = json.loads(contents["results.json"])
+    document["provenance"]["libraries"] = 1.5
+    tally.one(archive, ready(archive, other), _with_results(contents, json.dumps(document).encode()))
+    assert {where: text for where, (text, _) in tally.broken.items()} == {}
+    assert (tally.files, tally.read) == (3, 1)  # the last opens, and says that judging again differs
+
+
+def _unzipped(data):
+    with zipfile.ZipFile(io.BytesIO(data)) as opened:
+        return {name: opened.read(name) for name in opened.namelist()}
+
+
+def _zipped(contents):
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w") as opened:
+        for name, data in contents.items():
+            opened.writestr(zipfile.ZipInfo(name), data)
+    return buffer.getvalue()
+
+
+def _with_results(contents, results):
+    """Exchange the results and say so in the list of files, as somebody would who tampers with both."""
+    changed = {**contents, "results.json": results}
+    old, new = (hashlib.sha256(data).hexdigest() for data in (contents["results.json"], results))
+    sizes = str(len(contents["results.json"])), str(len(results))
+    return _zipped({name: data.replace(old.encode(), new.encode()).replace(sizes[0].encode(), sizes[1].encode())
+                    if name == "contents.json" else data for name, data in changed.items()})
