@@ -97,3 +97,24 @@ def test_the_conditional_recipe_redraws_only_the_rest(plan, order):
     for block in (3, 4, 5):
         own = np.array(rest.recipe["block"]) == block
         assert (np.sort(labels[:, own], axis=1) == np.sort(np.array(codes)[own])).all()
+
+
+def test_swaps_done_that_lack_columns_are_refused(plan, order):
+    with pytest.raises(OrderError, match=r"the swaps done lack columns: .*Missing: block"):
+        make_order(plan, done=order.table.iloc[:13].drop(columns="block"))
+
+
+def test_every_name_that_is_not_in_the_plan_is_said_at_once(plan, order):
+    hung = order.table.iloc[:13].replace({"candidate": {order.table["candidate"].iloc[2]: "w99"}})
+    with pytest.raises(OrderError) as caught:
+        make_order(plan, done=hung, without=("w98",))
+    said = str(caught.value)
+    assert "a candidate is not in the plan" in said and "w99" in said
+    assert "a candidate to be left out is not in the plan" in said and "w98" in said
+
+
+def test_without_times_the_swaps_done_stand_in_their_order(plan, order):
+    with_times = make_order(plan, done=order.table.iloc[:24])
+    without = make_order(plan, done=order.table.iloc[:24].drop(columns=["minutes", "specimen", "place"]))
+    assert without.hung == with_times.hung == 24
+    assert len(without.table) == len(with_times.table)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from antexp.mixed.contrasts import ContrastSet
+from antexp.mixed.reml import fit_reml
 
 
 def test_the_correlation_has_a_unit_diagonal_even_where_a_gap_has_no_error():
@@ -12,3 +14,14 @@ def test_the_correlation_has_a_unit_diagonal_even_where_a_gap_has_no_error():
     errors = np.sqrt(np.diag(covariance))
     found = ContrastSet(np.zeros(3), covariance, errors, np.full(3, 9.0), ("", "", "no scatter"))
     np.testing.assert_array_equal(found.correlation, [[1.0, 0.5, 0.0], [0.5, 1.0, 0.0], [0.0, 0.0, 1.0]])
+
+
+@pytest.mark.parametrize("unit", [1e-6, 1e6])
+def test_the_joint_test_knows_no_unit(swap_record, unit):
+    y, X, code = swap_record(3)
+    rows = np.eye(X.shape[1])[1:4] - np.eye(X.shape[1])[0]
+    ours = fit_reml(y, X, {"swap": code}).joint_test(rows)
+    theirs = fit_reml(unit * y, X, {"swap": code}).joint_test(rows)
+    assert ours.numerator_df == theirs.numerator_df == 3
+    assert theirs.f_statistic == pytest.approx(ours.f_statistic, rel=1e-5)
+    assert theirs.denominator_df == pytest.approx(ours.denominator_df, rel=1e-5)

@@ -168,3 +168,29 @@ def test_methods_that_cannot_compare_say_why(plan, order):
     texts = [opinion.text for opinion in walking.second_opinions if opinion.agrees is None]
     assert any("neither a wandering path" in text for text in texts)
     assert any("no such terms beside the swaps" in text for text in texts)
+
+
+def test_a_draw_that_did_not_decide_is_not_tested(plan, order):
+    table = simulate(plan, order, {"B": -2.0}, seed=5)
+    asked = asked_of(table)
+    cut = replace(order, table=order.table.iloc[:-1])
+    assert "that of another order" in rerandomisation_opinion(asked, cut).text or (
+        "swaps that the order does not know" in rerandomisation_opinion(asked, cut).text)
+    later = table.assign(swap=table["swap"] + 1000)
+    assert "swaps that the order does not know" in rerandomisation_opinion(asked_of(later), order).text
+    first, second = order.table["swap"].iloc[1], order.table["swap"].iloc[2]
+    turned = table.replace({"swap": {first: second, second: first}})
+    assert "another wire hung than the order said" in rerandomisation_opinion(asked_of(turned), order).text
+    foreign = replace(order, table=order.table.replace({"candidate": {"B": "Z"}}))
+    renamed = table.replace({"candidate": {"B": "Z"}})
+    assert "that of another order" in rerandomisation_opinion(asked_of(renamed), foreign).text
+
+
+def test_one_wire_beside_the_reference_cannot_be_drawn_anew(tmp_path):
+    path = tmp_path / "plan.toml"
+    path.write_text('candidates = ["ref", "B"]\nfrequency_mhz = 14.2\nmatter_db = 1\n[field]\nblocks = 5\n', "utf-8")
+    two = read_plan(path)
+    order = make_order(two)
+    said = rerandomisation_opinion(asked_of(simulate(two, order, {}, seed=3)), order)
+    assert (said.agrees is None) == ("there is one candidate" in said.text)
+    assert said.agrees is None or "one pair in 5 blocks could not go below 0.062" in said.text
