@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import errno
 import io
+import os
 import sys
 import traceback
 from collections.abc import Callable
-from typing import Annotated
+from typing import Annotated, NoReturn
 
 import typer
 
@@ -37,6 +39,8 @@ from antexp.errors import InputError
 
 _INTERRUPTED = 130
 """Exit status after Ctrl-C, as shells have it: 128 and the number of the signal."""
+
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EIO)
 
 app = typer.Typer(
     name="antexp",
@@ -86,7 +90,7 @@ def run() -> None:
     if len(sys.argv) == 1:
         sys.argv.append("--help")  # no words at all is a question, not a fault
     try:
-        app()
+        _run_and_flush()
     except InputError as error:
         _say_faults(error)
         sys.exit(2)
@@ -102,10 +106,34 @@ def run() -> None:
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(0)
+    except OSError as error:
+        if error.errno not in _NO_ROOM:
+            _report_defect()
+        _leave_unwritten(error)
     except Exception:
-        traceback.print_exc()
-        print("antexp: this is a defect of antexp, not of your input; please report the lines above.", file=sys.stderr)
-        sys.exit(1)
+        _report_defect()
+
+
+def _run_and_flush() -> None:
+    """Run the command; what it said is out when this returns, or an error says that it cannot be."""
+    try:
+        app(prog_name="antexp")
+    finally:
+        sys.stdout.flush()
+
+
+def _leave_unwritten(error: OSError) -> NoReturn:
+    """Say that the output cannot be written, as to a full disk: no defect, and nothing of the input's."""
+    print(f"antexp: what antexp says cannot be written: {error.strerror}.", file=sys.stderr)
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # what is left over would fail again at the end
+    sys.exit(2)
+
+
+def _report_defect() -> NoReturn:
+    """Show where antexp failed."""
+    traceback.print_exc()
+    print("antexp: this is a defect of antexp, not of your input; please report the lines above.", file=sys.stderr)
+    sys.exit(1)
 
 
 def _say_stopped() -> None:
