@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from antexp.mixed.cross_products import cross_products
-from antexp.mixed.error_line import error_line_inference, phi_of
+from antexp.mixed.error_line import coarser_terms, error_line_inference, phi_of
 from antexp.mixed.kenward_roger import infer
 from antexp.mixed.reml import fit_reml
 from antexp.mixed.restricted_likelihood import derivatives, project, reduce_at, residual_square
@@ -138,3 +138,20 @@ def test_slopes_and_curvatures_are_those_of_the_deviance():
     bent = [(slopes(here + h) - slopes(here - h)) / 2e-5 for h in step]
     np.testing.assert_allclose(found.hessian, bent, rtol=1e-4, atol=1e-5)
     assert np.linalg.eigvalsh(found.expected)[0] > 0
+
+
+def test_a_term_is_coarser_only_where_every_column_of_it_is_constant_within_the_levels():
+    y, X, groups = record()
+    inside = {"swap": groups["swap"], "tilt": (np.arange(N) % 3.0)[:, None], "gang": groups["gang"]}
+    found = coarser_terms(cross_products(y, X, read_terms(inside, N)))
+    assert found.tolist() == [False, False, True]
+    last = {"swap": groups["swap"], "gang": groups["gang"], "tilt": (np.arange(N) % 3.0)[:, None]}
+    assert coarser_terms(cross_products(y, X, read_terms(last, N))).tolist() == [False, True, False]
+
+
+def test_as_many_fixed_columns_as_levels_leave_no_error_line():
+    y, _, groups = record()
+    X = (groups["swap"][:, None] == np.arange(14)).astype(float)
+    products = cross_products(y, X, read_terms({"swap": groups["swap"]}, N))
+    at = reduce_at(products, np.zeros(1))
+    assert error_line_inference(products, at, project(products, at)) is None
