@@ -155,3 +155,17 @@ def test_flat_limit_is_the_likelihood_ratio_of_the_interval_model():
     )
     # both searches stand on grids
     assert np.sqrt(df * np.expm1(-2 * best / swaps)) == pytest.approx(c, rel=1e-2)
+
+
+def test_a_wire_known_to_lie_anywhere_has_no_finite_error():
+    random = np.random.default_rng(1)
+    swap = np.repeat(np.arange(12), 2)
+    wire = swap % 3
+    y = np.round(random.normal(0, 0.8, 12)[swap] + random.normal(0, 0.3, 24))
+    half = np.where(wire == 2, 50.0, 0.5)  # the meter showed nothing of the third wire
+    fit = fit_intervals(np.where(wire == 2, 0.0, y) - half, np.where(wire == 2, 0.0, y) + half, np.eye(3)[wire], swap)
+    covariance = fit.covariance([[-1.0, 1.0, 0.0], [-1.0, 0.0, 1.0]], 9.0)
+    assert 0 < covariance[0, 0] < 10
+    assert covariance[1, 1] == np.inf
+    lower, upper = fit.limits([-1.0, 0.0, 1.0], 2.5, 9.0)
+    assert lower < -45 and upper > 45
