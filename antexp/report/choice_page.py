@@ -6,6 +6,7 @@ import math
 import os
 from itertools import groupby
 from pathlib import Path
+from typing import get_args
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
@@ -26,11 +27,12 @@ from antexp.report.choice_wording import (
     weak_sentences,
 )
 from antexp.report.numbers import percent
-from antexp.report.pictures import as_png, as_svg, inline_svg
+from antexp.report.pictures import as_png, settled_svg, svg_for_page
 from antexp.report.scope import scope_sentence
 
 
-def choice_page(choice: Choice, plan: Plan | None = None, sort: str | None = None) -> str:
+def choice_page(choice: Choice, plan: Plan | None = None, sort: str | None = None,
+                svg: dict[By, str] | None = None) -> str:
     """Return the page as HTML.
 
     Parameters
@@ -40,6 +42,8 @@ def choice_page(choice: Choice, plan: Plan | None = None, sort: str | None = Non
         Gives the scope its numbers.
     sort : str, optional
         One of `antexp.report.choice_table.SORT_KEYS`.
+    svg : dict, optional
+        The pictures where they are drawn already, by what the gaps are drawn against.
 
     Returns
     -------
@@ -52,6 +56,7 @@ def choice_page(choice: Choice, plan: Plan | None = None, sort: str | None = Non
     bodies = [(standing, list(wires)) for standing, wires in
               groupby(sorted_wires(choice, sort), key=lambda wire: wire.standing)]
     title = choice_answer(choice)
+    drawn = svg or {by: settled_svg(choice_figure(choice, by)) for by in pictures_of(choice)}
     return environment.get_template("choice.html").render(
         script=Markup(script), script_hash=policy_hash(script), choice=choice, answer=title,
         scope=scope_sentence(choice.judgement.family, plan), sentences=choice_sentences(choice),
@@ -59,8 +64,7 @@ def choice_page(choice: Choice, plan: Plan | None = None, sort: str | None = Non
         has_loads=any(column.loads for column in filled_columns(choice)), missing=missing_keys(choice),
         span=span_sentence(choice), weak=weak_sentences(choice),
         corrosion=corrosion_lines(choice), handling=handling_lines(choice), percent=percent,
-        pictures={by: Markup(inline_svg(choice_figure(choice, by), title, by)) if by in pictures_of(choice) else ""
-                  for by in ("price", "mass")},
+        pictures={by: Markup(svg_for_page(drawn[by], title, by)) if by in drawn else "" for by in get_args(By)},
     )
 
 
@@ -71,10 +75,11 @@ def pictures_of(choice: Choice) -> tuple[By, ...]:
 
 def choice_files(choice: Choice, plan: Plan | None = None, sort: str | None = None) -> dict[str, str | bytes]:
     """Return the files of a choice by name: the page, and the pictures as SVG and PNG."""
-    contents: dict[str, str | bytes] = {"choice.html": choice_page(choice, plan, sort)}
-    for by in pictures_of(choice):
-        axes = choice_figure(choice, by)
-        contents |= {f"choice-{by}.svg": as_svg(axes), f"choice-{by}.png": as_png(axes)}
+    axes = {by: choice_figure(choice, by) for by in pictures_of(choice)}
+    svg = {by: settled_svg(each) for by, each in axes.items()}
+    contents: dict[str, str | bytes] = {"choice.html": choice_page(choice, plan, sort, svg)}
+    for by, each in axes.items():
+        contents |= {f"choice-{by}.svg": svg[by], f"choice-{by}.png": as_png(each)}
     return contents
 
 

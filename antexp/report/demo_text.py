@@ -97,8 +97,8 @@ def _naive_remark(fixed_order: pd.DataFrame, matter_db: float | None) -> str:
 def _other_question(judgement: Judgement) -> str:
     """Say why the wires to choose from are not those that may still be the strongest."""
     return (f"Above, {len(judgement.could_be_best)} wires may still be the strongest: none of these is ruled out. To "
-            f"buy, the question is turned round: which are sure to come within {judgement.matter_db:g} dB of the strongest? "
-            "A wire can be not ruled out and yet not sure.")
+            f"buy, the question is turned round: which are sure to come within {judgement.matter_db:g} dB of the "
+            "strongest? A wire can be not ruled out and yet not sure.")
 
 
 def _truth_table(truth: pd.DataFrame) -> Table:

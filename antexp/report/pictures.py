@@ -21,6 +21,13 @@ def as_svg(axes: Axes) -> str:
     return text[text.index("<svg") :].strip() + "\n"
 
 
+def settled_svg(axes: Axes) -> str:
+    """Return the SVG, and keep the layout from then on, so that a PNG of the same figure need not find it again."""
+    text = as_svg(axes)
+    _figure(axes).set_layout_engine("none")
+    return text
+
+
 def inline_svg(axes: Axes, title: str, prefix: str) -> str:
     """Return an SVG that may stand in a page beside others: fluid width, own ids, and a title for screen readers.
 

@@ -11,7 +11,7 @@ from antexp.report.budget_figures import budget_figure, expected_measured_figure
 from antexp.report.check_figures import check_figure
 from antexp.report.day_figure import day_figure
 from antexp.report.gap_figure import gap_figure
-from antexp.report.pictures import as_png, as_svg
+from antexp.report.pictures import as_png, settled_svg
 from antexp.report.receivers_figure import receivers_figure
 from antexp.report.spread_figure import spread_figure
 
@@ -43,7 +43,7 @@ def drawn(judgement: Judgement) -> dict[str, Axes]:
 
 def svg_by_name(pictures: dict[str, Axes]) -> dict[str, str]:
     """Return the pictures as SVG."""
-    return {name: as_svg(axes) for name, axes in pictures.items()}
+    return {name: settled_svg(axes) for name, axes in pictures.items()}
 
 
 def files_of(pictures: dict[str, Axes], svg: dict[str, str]) -> dict[str, str | bytes]:
