@@ -117,7 +117,7 @@ def judge_record(
     table = record.table
     where = str(record.path or "readings")
     reference = _reference(table, settings.reference, where)
-    if is_flat(table):
+    if table["swap"].nunique() > 1 and is_flat(table):
         flat = flat_judgement(record, settings, reference, provenance(record, plan, settings), notices)
         return replace(flat, plan=plan)
     look = look_of(record, plan, order, 1.0 - settings.confidence)
