@@ -130,3 +130,15 @@ def test_beside_ranges_stands_the_analysis_that_ignores_the_step(step, gap, agre
     assert first.agrees is same
     assert ("no verdict would change" in first.text) == same
     assert agrees is None or first.agrees is agrees
+
+
+def test_what_ranges_do_not_carry_is_said():
+    table = record(1.0, rehang=0.2)
+    wandering = judge(as_ranges(table, 1.0), reference="ref", matter_db=1.0, drift="wandering")
+    text = next(notice.text for notice in wandering.warnings if notice.code == "coarse-meter")
+    assert "ranges carry no wandering path" in text and "one receiver and not to another" not in text
+    # two receivers that were not both there all day cannot be averaged
+    both = pd.concat([table.assign(receiver="near"), table[table["swap"] > 2].assign(receiver="far")])
+    several = judge(as_ranges(both, 1.0), reference="ref", matter_db=1.0)
+    text = next(notice.text for notice in several.warnings if notice.code == "coarse-meter")
+    assert "one receiver and not to another is not modelled with ranges" in text and "wandering" not in text
