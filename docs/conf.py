@@ -1,5 +1,6 @@
 """How the documentation is built: ``python -m sphinx -W -b html docs docs/_build``."""
 
+import re
 import sys
 from importlib.metadata import version as installed_version
 from pathlib import Path
@@ -28,3 +29,13 @@ html_css_files = ["pages.css"]
 html_title = f"antexp {release}"
 html_copy_source = False
 html_show_sourcelink = False
+
+
+def _call_a_path_path_like(app, what, name, obj, options, lines):
+    """Say path-like in types: the bare word would link to the attribute `path` of a plan."""
+    lines[:] = [re.sub(r"(?<= : )path\b(?!-)|(?<= of )path(?= or )", "path-like", line) for line in lines]
+
+
+def setup(app):
+    """Register the hook, before the docstrings are taken apart."""
+    app.connect("autodoc-process-docstring", _call_a_path_path_like, priority=100)

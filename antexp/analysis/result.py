@@ -140,7 +140,7 @@ class Receivers:
                 "reading_sd_db": self.reading_sd_db}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Judgement(Viewable):
     """What a record says about the gaps between its candidates.
 
@@ -232,7 +232,7 @@ class Judgement(Viewable):
 
     @property
     def family(self) -> pd.DataFrame:
-        """The rows of `gaps` that count: one a comparison, each with its verdict."""
+        """The rows of `gaps` that count, one a comparison, each with its verdict."""
         return self.gaps[self.gaps["counts"]].reset_index(drop=True)
 
     @property

@@ -45,6 +45,12 @@ _PARTS = {
     ),
 }
 
+# Properties and methods of results too, without those of the libraries beneath.
+_MEMBERS = """
+   :members:
+   :inherited-members: BaseModel, ValueError, Exception, BaseException
+   :exclude-members: model_config, add_note, with_traceback"""
+
 
 def python_page() -> str:
     """Return the page as Markdown with the directives that Sphinx fills in."""
@@ -65,4 +71,5 @@ def _directive(kind: str, name: str) -> str:
     module, _, own = name.rpartition(".")
     if not hasattr(import_module(module), own):
         raise AttributeError(f"{name} is listed on the reference page but is not there")
-    return f"```{{eval-rst}}\n.. auto{kind}:: {name}\n```\n"
+    members = _MEMBERS if kind == "class" else ""
+    return f"```{{eval-rst}}\n.. auto{kind}:: {name}{members}\n```\n"
