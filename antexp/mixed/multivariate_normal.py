@@ -30,10 +30,16 @@ Array = NDArray[np.float64]
 
 # Levels of the table: the log share bends on the scale of one standard deviation; beyond 12 it hardly moves, and the
 # tail is below 1e-32. The lattice makes do with fewer levels; where a near correlation has an exact share it only
-# tabulates what sets the two apart. Trials with twice as many levels moved the share by less than 5e-4.
+# tabulates what sets the two apart. Trials with twice as many levels moved the share by less than 5e-4 where a p-value
+# is below 0.5.
 _UPPER = np.r_[np.arange(0.0, 2.5, 0.125), np.arange(2.5, 5.0, 0.25), np.arange(5.0, 9.0, 0.5), 9.0, 10.0, 11.0, 12.0]
 _LEVELS = {1: np.r_[np.arange(-6.0, 0.0, 0.25), _UPPER], 2: _UPPER}
 _FROM_ONE = np.array([1.375, 1.75, 2.125, 2.5, 3.0, 3.5, 4.25, 5.25, 6.5, 8.5, 12.0])
+_FEW_LEVELS = np.r_[1.375:2.6:0.375, 3.0, 3.5, 4.25, 5.25, 6.5, 8.25, 10.0, 12.0]
+_FIRST_LEVELS = {
+    1: np.r_[-6.0, -5.0, -4.0, -3.0, -2.2, -1.5, -0.9, -0.3, 0.2, 0.6, 1.0, _FEW_LEVELS],
+    2: np.r_[0.0, 0.2, 0.45, 0.75, 1.05, _FEW_LEVELS],
+}
 _LATTICE_LEVELS = {1: np.r_[-6.0, -4.0, np.arange(-3.0, 1.1, 0.5), _FROM_ONE], 2: np.r_[0.0, 0.25, 0.5, 1.0, _FROM_ONE]}
 _NEAR_LEVELS = {1: np.r_[-6.0, -3.0, -1.5, -0.5, 0.25, 1.0, _FROM_ONE], 2: np.r_[0.0, 0.75, _FROM_ONE]}
 _SAME = 1e-9
@@ -43,9 +49,7 @@ _EXACT = 1e-6
 _NEAR = 0.2
 _ALIKE = 0.45
 _ANGLES = 8_192
-# Up to so many normals the lattice of `first_beyond` is quicker than sampling with a twin; nearer to the twin than the
-# second bound it is less exact.
-_QUICK = 6
+# So near, measured by how far the nearest pair is from being one, sampling beside the twin is quick and better still.
 _CLOSE = 0.02
 
 
@@ -154,12 +158,13 @@ def _table(correlation: Array, levels: Array, sides: int) -> tuple[str, Array, f
     root = rank_root(correlation)
     if root.shape[1] <= 2:
         return "circle", _circle_share(root, levels, sides), 0.0
-    coarse = (_NEAR_LEVELS if apart <= _NEAR else _LATTICE_LEVELS)[sides]
-    if root.shape[1] == len(root) <= (MOST_NORMALS if apart > _NEAR else _QUICK if apart > _CLOSE else 0):
+    if len(root) <= MOST_NORMALS and apart > _CLOSE * (1.0 - np.max(np.abs(np.triu(correlation, 1)))):
+        coarse, alike = _FIRST_LEVELS[sides], _NEAR
         sampled, error = first_beyond_share(correlation, coarse, sides)
     else:
+        coarse, alike = (_NEAR_LEVELS if apart <= _NEAR else _LATTICE_LEVELS)[sides], _ALIKE
         sampled, error = sampled_share(correlation, coarse, sides, twin if apart <= _NEAR else None)
-    if apart > _ALIKE:
+    if apart > alike:
         share = np.exp(CubicSpline(coarse, np.log(sampled))(levels))
     else:
         share = twin.share(levels) * np.exp(CubicSpline(coarse, np.log(sampled / twin.share(coarse)))(levels))
