@@ -20,7 +20,8 @@ from antexp.files import make_folder, read_raw, write_all_whole, write_whole
 
 FORMAT = "antexp archive 1"
 _EPOCH = (1980, 1, 1, 0, 0, 0)  # the earliest time that a ZIP file can hold: the archive tells content, not when
-_BESIDE = ("report.html", "choice.html", "club-page.html", "slide.html", "newsletter.txt", "methods.txt", "truth.csv")
+_BESIDE = ("report.html", "choice.html", "club-page.html", "slide.html", "newsletter.txt", "methods.txt", "truth.csv",
+           "gaps.csv", "gap-budget.csv")
 _PICTURES = (".svg", ".png")
 
 
@@ -157,9 +158,12 @@ def _check_complete(files: JudgedFiles) -> None:
     """Refuse to keep an experiment without what it was judged from."""
     faults = []
     provenance = files.document["provenance"]
-    for path, digest, what, option in ((files.plan, provenance.get("plan_sha256"), "plan", "--plan"),
-                                       (files.readings, provenance.get("readings_sha256"), "readings file",
-                                        "--readings")):
+    order = next(iter(files.orders), None)
+    for path, key, what, option in ((files.plan, "plan_sha256", "plan", "--plan"),
+                                    (files.readings, "readings_sha256", "readings file", "--readings"),
+                                    (order, "order_sha256", "order file", "--order"),
+                                    (files.bench, "bench_sha256", "bench book", "--bench")):
+        digest = provenance.get(key)
         if path is None and digest:
             faults.append(Fault(f"the {what} that was judged is not in the folder", str(files.folder),
                                 f"none with digest {digest[:12]}…", do=f"Name it with {option}."))
@@ -252,8 +256,10 @@ def _manifest(raw: bytes | None, members: dict[str, bytes], name: str) -> dict[s
 
 
 def _stranger_faults(listed: dict[str, KeptFile], members: dict[str, bytes], name: str) -> list[Fault]:
-    """Name a plan or readings file that the archive's own results were not judged from."""
+    """Name a file of the archive that its own results were not judged from, as far as they have digests."""
     provenance = results_document(members[RESULTS_NAME], f"{name}, {RESULTS_NAME}")["provenance"]
     judged = {"plan": provenance.get("plan_sha256"), "readings": provenance.get("readings_sha256")}
+    judged |= {role: provenance[key] for role, key in (("order", "order_sha256"), ("bench book", "bench_sha256"))
+               if provenance.get(key)}
     return [Fault(f"the {file.role} of the archive are not those of its results", name, file.name)
             for file in listed.values() if file.role in judged and file.sha256 != judged[file.role]]

@@ -118,7 +118,7 @@ def judge_record(
     where = str(record.path or "readings")
     reference = _reference(table, settings.reference, where)
     if table["swap"].nunique() > 1 and is_flat(table):
-        flat = flat_judgement(record, settings, reference, provenance(record, plan, settings), notices)
+        flat = flat_judgement(record, settings, reference, provenance(record, plan, settings, order, bench), notices)
         return replace(flat, plan=plan)
     look = look_of(record, plan, order, 1.0 - settings.confidence)
     asked, settings = settings, look.settings(settings) if look is not None else settings
@@ -146,7 +146,7 @@ def judge_record(
             *notices, *record.notices, *found.notices, *noise_notices,
             *(look.notices(found.gaps) if look is not None else ()),
         ),
-        provenance=provenance(record, plan, asked),
+        provenance=provenance(record, plan, asked, order, bench),
         day=day_of(table, fits.these),
         budgets=found.budgets,
         second_opinions=second_opinions_of(_asked(found, settings), order) if ask_others else (),

@@ -57,8 +57,8 @@ def find_judged(folder: str | os.PathLike[str], *, plan: str | os.PathLike[str] 
     Parameters
     ----------
     folder : path-like
-        The folder that ``judge -o`` wrote to; the plan, readings, order and bench book are looked for there, the first
-        two by their digests, the others by their columns.
+        The folder that ``judge -o`` wrote to; the plan, readings, order and bench book are looked for there by
+        their digests; the last two by their columns where the results have no digest of them.
     plan, readings, order, bench : path-like, optional
         Files that stand elsewhere.
 
@@ -81,11 +81,14 @@ def find_judged(folder: str | os.PathLike[str], *, plan: str | os.PathLike[str] 
     faults: list[Fault] = []
     return_plan = _by_digest(plan, files, ".toml", provenance.get("plan_sha256"), "plan", faults)
     return_readings = _by_digest(readings, files, ".csv", provenance.get("readings_sha256"), "readings file", faults)
+    others = [file for file in files if file.suffix.lower() == ".csv" and file != return_readings]
+    benches = _candidates(bench, others, provenance, "bench_sha256", "bench book", (BENCH_BOOK.names, 2), faults)
+    orders = _candidates(order, others, provenance, "order_sha256", "order file", (ORDER.names, len(ORDER.names)),
+                         faults)
+    if orders and order is None:  # others of the day are kept beside it: what hung before the rest was laid out anew
+        orders = tuple(dict.fromkeys((*orders, *_by_columns(others, ORDER.names, len(ORDER.names)))))
     if faults:
         raise JudgementError(faults)
-    others = [file for file in files if file.suffix.lower() == ".csv" and file != return_readings]
-    benches = (Path(bench),) if bench is not None else _by_columns(others, BENCH_BOOK.names, 2)
-    orders = (Path(order),) if order is not None else _by_columns(others, ORDER.names, len(ORDER.names))
     return JudgedFiles(place, raw, document, return_plan, return_readings, benches[0] if len(benches) == 1 else None,
                        orders)
 
@@ -100,8 +103,8 @@ def judge_again(files: JudgedFiles) -> tuple[JudgedFiles, bytes] | None:
     Returns
     -------
     tuple of JudgedFiles and bytes, or None
-        The files that were used and the results file they give. Whether an order or a bench book took part the results
-        do not say: those that were found are left out where only then the bytes agree. None without the readings, or
+        The files that were used and the results file they give. Where the results have no digest of an order or bench
+        book, those that were found are left out where only then the bytes agree. None without the readings, or
         where the files cannot be judged.
     """
     if files.readings is None or (files.plan is None and files.document["provenance"].get("plan_sha256")):
@@ -147,6 +150,15 @@ def _by_digest(given: str | os.PathLike[str] | None, files: list[Path], suffix: 
         return None
     return next((file for file in files if file.suffix.lower() == suffix
                  and hashlib.sha256(file.read_bytes()).hexdigest() == digest), None)
+
+
+def _candidates(given: str | os.PathLike[str] | None, files: list[Path], provenance: dict[str, Any], key: str,
+                what: str, columns: tuple[tuple[str, ...], int], faults: list[Fault]) -> tuple[Path, ...]:
+    """Return the order or the bench book by its digest; results of before have none, so that columns must do."""
+    if provenance.get(key) is not None:
+        found = _by_digest(given, files, ".csv", provenance[key], what, faults)
+        return () if found is None else (found,)
+    return (Path(given),) if given is not None else _by_columns(files, *columns)
 
 
 def _by_columns(files: list[Path], columns: tuple[str, ...], least: int) -> tuple[Path, ...]:

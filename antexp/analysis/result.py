@@ -179,7 +179,8 @@ class Judgement(Viewable):
     warnings : tuple of Notice
         What the user must know beside the numbers.
     provenance : dict
-        Versions and digests of what went in.
+        Versions of antexp and of the libraries that compute, the SHA-256 of the plan, readings, order and bench book
+        files that went in (null where there was none), the seed, and what was asked.
     day : Day
         The record for the picture of the day.
     budgets : GapBudgets or None

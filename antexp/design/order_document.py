@@ -39,6 +39,8 @@ class Order(JsonText, Viewable):
         Swaps at the head of the table that hung before the rest was laid out anew.
     plan_sha256 : str or None
         Of the plan file.
+    sha256 : str or None
+        Of the order file; None of an order that was not read from one.
     """
 
     table: pd.DataFrame
@@ -51,6 +53,7 @@ class Order(JsonText, Viewable):
     block_starts: tuple[float | None, ...] = field(default=())
     hung: int = 0
     plan_sha256: str | None = None
+    sha256: str | None = None
 
     @property
     def swaps(self) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import os
 import re
@@ -99,7 +100,8 @@ def read_order(path: str | os.PathLike[str]) -> Order:
     FileError, OrderError
         When a file cannot be read, or a row is not a swap; all faults at once.
     """
-    rows = _rows(path)
+    raw = read_raw(path, "order file", _MAX_BYTES)
+    rows = _rows(raw, path)
     header = [name.strip() for name in rows[0][1]] if rows else []
     missing = [name for name in COLUMNS if name not in header]
     if missing:
@@ -115,6 +117,7 @@ def read_order(path: str | os.PathLike[str]) -> Order:
         table=table, seed=stored.seed, recipe=stored.recipe, precision_kept=stored.precision_kept, gaps=stored.gaps,
         warnings=stored.warnings, minutes_per_swap=stored.minutes_per_swap, block_starts=stored.block_starts,
         hung=stored.hung, plan_sha256=stored.plan_sha256,
+        sha256=hashlib.sha256(raw).hexdigest(),
     )
 
 
@@ -123,9 +126,9 @@ def as_order(order: str | os.PathLike[str] | Order) -> Order:
     return read_order(order) if isinstance(order, str | os.PathLike) else order
 
 
-def _rows(path: str | os.PathLike[str]) -> list[tuple[int, list[str]]]:
+def _rows(raw: bytes, path: str | os.PathLike[str]) -> list[tuple[int, list[str]]]:
     """Return the filled rows of the order file with their lines."""
-    text = decode_text(read_raw(path, "order file", _MAX_BYTES), path, "order file")
+    text = decode_text(raw, path, "order file")
     if "\0" in text:
         raise OrderError(Fault("the order file holds NUL bytes", str(path), do="It is damaged: make the order again."))
     reader = csv.reader(io.StringIO(text), strict=True, skipinitialspace=True)

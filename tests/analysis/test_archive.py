@@ -11,6 +11,7 @@ import pytest
 from antexp.analysis.archive import keep, open_archive
 from antexp.analysis.archive_safety import MANIFEST, name_faults
 from antexp.analysis.judge import judge
+from antexp.analysis.judged_folder import differing_keys, find_judged, judge_again
 from antexp.design.order import make_order
 from antexp.design.order_file import write_order
 from antexp.errors import FileError, JudgementError
@@ -112,9 +113,25 @@ def test_results_that_the_readings_do_not_give_are_not_kept(made, tmp_path):
 def test_without_the_order_that_names_the_wires_nothing_is_kept(made, tmp_path):
     folder = copy(made, tmp_path)
     (folder / "order.csv").unlink()
-    with pytest.raises(JudgementError, match="judging was not possible"):
+    with pytest.raises(JudgementError, match=r"the order file that was judged is not in the folder.*--order"):
         keep(folder, tmp_path / "a.zip")
+    (folder / "order.csv").write_text((made / "order.csv").read_text(encoding="utf-8") + "\n", encoding="utf-8")
+    with pytest.raises(JudgementError, match="this is not the order file that was judged"):
+        keep(folder, tmp_path / "a.zip", order=folder / "order.csv")
+    (folder / "order.csv").unlink()
     keep(folder, tmp_path / "a.zip", order=made / "order.csv")
+
+
+def test_results_without_a_digest_of_the_order_find_it_by_its_columns(made, tmp_path):
+    """Results of before this digest; that they differ now shows in the provenance alone."""
+    folder = copy(made, tmp_path)
+    results = json.loads((folder / "results.json").read_text(encoding="utf-8"))
+    assert results["provenance"].pop("order_sha256") and results["provenance"].pop("bench_sha256") is None
+    (folder / "results.json").write_text(json.dumps(results), encoding="utf-8")
+    files = find_judged(folder)
+    assert [path.name for path in files.orders] == ["order.csv"]
+    again = judge_again(files)
+    assert again is not None and differing_keys(results, json.loads(again[1])) == ["provenance"]
 
 
 # What somebody else's archive could try.
