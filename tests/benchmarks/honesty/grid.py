@@ -19,7 +19,10 @@ READING_SD_DB = 0.25
 SCATTERS = (0.0, 0.5, 1.0, 3.0)
 """Re-hanging scatter over reading scatter."""
 
-TRUTHS = ("all equal", "small gaps", "gaps that matter")
+EQUAL, SMALL, MATTER, TWO_BEST = "all equal", "small gaps", "gaps that matter", "two best"
+
+# By so much a gap falls short of mattering, as a share of `matter_db`: "matters" is wrong of it.
+HAIR = 0.001
 
 
 @dataclass(frozen=True)
@@ -50,20 +53,34 @@ class Design:
         """Return the order, one row a swap."""
         return make_order(self.plan).table
 
+    @property
+    def fewer(self) -> int:
+        """Return by which factor the records are fewer than those of other designs, for the time they take."""
+        return FEWER[self.lost]
+
+    @property
+    def truths(self) -> tuple[str, ...]:
+        """Return the truths that this question is tried with."""
+        return (EQUAL, SMALL, MATTER, TWO_BEST) if self.plan.question.compare == "best" else (EQUAL, SMALL, MATTER)
+
     def gaps_db(self, truth: str) -> dict[str, float]:
         """Return the true levels above the reference.
 
         Small gaps are a quarter of `matter_db` to either side in turn. Gaps that matter: against the reference all
         at `matter_db`; with each other one such step from candidate to candidate; with ``best`` the last candidate
-        that much above all others.
+        that much above the others, of which every other one is a hair nearer. Two best: the last two candidates
+        `matter_db` above all others.
         """
         others, matter = self.plan.others, float(self.plan.question.matter_db or 0.0)
-        if truth == "all equal":
+        if truth == EQUAL:
             return dict.fromkeys(others, 0.0)
-        if truth == "small gaps":
+        if truth == SMALL:
             return {name: matter / 4 * (-1) ** place for place, name in enumerate(others)}
+        if truth == TWO_BEST:
+            return {name: matter * (name in others[-2:]) for name in others}
         if self.plan.question.compare == "best":
-            return {name: matter * (name == others[-1]) for name in others}
+            return {name: matter if name == others[-1] else HAIR * matter * (place % 2)
+                    for place, name in enumerate(others, start=1)}
         step = matter if self.plan.question.compare == "each-other" else 0.0
         return {name: matter + step * place for place, name in enumerate(others)}
 
@@ -106,6 +123,9 @@ def design_of(
 REFERENCE, PAIRS, BEST = "reference", "each-other", "best"
 WHOLE, FIFTH, THIRD = ("nothing", 0.0), ("swaps", 0.2), ("readings", 0.35)
 
+# Where something is lost most records have a critical value of their own to be searched.
+FEWER = {"nothing": 1, "swaps": 2, "readings": 2}
+
 # name, (candidates, specimens), question, field, meter, what is lost
 LAYOUTS: tuple[tuple, ...] = (
     ("2 wires, 3 blocks of 4", (2, 1), REFERENCE, {"blocks": 3, "block_minutes": 28}, {}, WHOLE),
@@ -130,4 +150,6 @@ LAYOUTS: tuple[tuple, ...] = (
     ("3 wires, the best, 4 blocks", (3, 1), BEST, {"blocks": 4}, {}, WHOLE),
     ("5 wires, the best, 5 blocks", (5, 1), BEST, {"blocks": 5}, {}, WHOLE),
     ("5 wires, the best, 6 blocks, 1 swap in 5 lost", (5, 1), BEST, {"blocks": 6}, {}, FIFTH),
+    # every specimen hangs equally often here, those of the reference too
+    ("4 wires, 2 specimens each, all pairs, 6 blocks", (4, 2), PAIRS, {"blocks": 6, "specimen_sd_db": 0.3}, {}, WHOLE),
 )

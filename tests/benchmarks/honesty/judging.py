@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from tests.benchmarks.honesty.grid import EQUAL
+
 NOMINAL, MOST, CONSERVATIVE, CHANCE_OFF = 0.05, 0.06, 0.04, 0.02
 
 
@@ -18,30 +20,33 @@ def families(cells: pd.DataFrame) -> pd.DataFrame:
     return cells[cells["compare"] != "best"]
 
 
+CHECKS = (
+    ("missed", "some interval misses its true gap"),
+    ("alarm", "a gap is called real that is none"),
+    ("wrong", "some verdict says what is not so"),
+    ("best_lost", "a wire that is the best is off the list"),
+)
+
+
 def faults(cells: pd.DataFrame) -> list[str]:
     """Say, cell by cell, where the criterion is not met."""
-    found = []
-    equal = cells["truth"] == "all equal"
-    checks = (
-        ("a gap is called real though all are equal", cells[equal], "alarm"),
-        ("some interval misses its true gap", cells, "missed"),
-        ("a wire that is the best is left out of those that could be", cells[cells["compare"] == "best"], "best_lost"),
-    )
-    for what, some, name in checks:
-        for row in some[over(some[name], some[f"{name}_se"])].to_dict("records"):
-            found.append(f"{row['design']}, scatter {row['scatter']:g}, {row['truth']}: {what} in "
-                         f"{100 * row[name]:.1f} ± {100 * row[f'{name}_se']:.1f} %")
+    beyond = pd.DataFrame({name: over(cells[name], cells[f"{name}_se"]) for name, _ in CHECKS})
     off = (cells["noticed"] - cells["closed_form"]).abs() - 3 * cells["noticed_se"] > CHANCE_OFF
-    for row in cells[off].to_dict("records"):
-        found.append(f"{row['design']}, scatter {row['scatter']:g}: chance {100 * row['noticed']:.1f} %, closed form "
-                     f"{100 * row['closed_form']:.1f} %")
+    found = []
+    for row, bad, chance in zip(cells.to_dict("records"), beyond.to_dict("records"), off, strict=True):
+        rates = {f"{100 * row[name]:.1f} ± {100 * row[f'{name}_se']:.1f} %": what
+                 for name, what in reversed(CHECKS) if bad[name]}  # one rate is said once, by its widest name
+        said = [f"{what} in {rate}" for rate, what in reversed(rates.items())]
+        if chance:
+            said.append(f"chance {100 * row['noticed']:.1f} %, closed form {100 * row['closed_form']:.1f} %")
+        if said:
+            found.append(f"{row['design']}, scatter {row['scatter']:g}, {row['truth']}: {'; '.join(said)}")
     return found
 
 
 def conservative(cells: pd.DataFrame) -> pd.DataFrame:
-    """Return the cells of families whose false alarms with all gaps zero lie below 4 %."""
-    some = families(cells)
-    return some[(some["truth"] == "all equal") & (some["alarm"] < CONSERVATIVE)]
+    """Return the cells whose false alarms with all gaps zero lie below 4 %."""
+    return cells[(cells["truth"] == EQUAL) & (cells["alarm"] < CONSERVATIVE)]
 
 
 def by_design(cells: pd.DataFrame) -> pd.DataFrame:

@@ -1,34 +1,22 @@
-"""One cell of the grid: records drawn, judged by the batched judge and by plain z, and counted against the truth.
+"""The cells of a design: its judged records counted against the truth.
 
-Nothing is taken from the counting of `antexp.repeats.rehearsal`: what is an alarm, a miss or a wrong sign is written
+Nothing is taken from the counting of `antexp.repeats.rehearsal`: what is an alarm, a miss or a wrong verdict is written
 here anew, from limits, verdicts and true gaps alone.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
+from numpy.typing import NDArray
 
-from antexp.design.estimable import is_full_rank
-from antexp.mixed.many_responses import many_responses
-from antexp.repeats.draws import draw_records
-from antexp.repeats.judged_records import Judged, Question, judge_records
-from antexp.repeats.layout import layout_of
-from antexp.repeats.planned_gaps import spreads_of
-from antexp.repeats.rehearsal_chunk import readings_frame
-from antexp.repeats.scoped_model import ANY, ScopedModels, scoped_models
-from antexp.repeats.what_if import Days
-from antexp.repeats.world import world_of
+from antexp.mixed.verdict import NO_GAP_THAT_MATTERS, REAL_AND_MATTERS, REAL_TOO_SMALL
 from tests.benchmarks.honesty.grid import Design
+from tests.benchmarks.honesty.records import Records, judge_design
 
-PATTERNS = {"nothing": 1, "swaps": 50, "readings": 5}
-"""Draws of what is lost; each is a design of its own and judges an equal share of the records."""
-
-PATTERNS_OF_SPECIMENS = 5
-
-Z = float(stats.norm.ppf(0.975))
+# A limit that is the true gap itself holds: gaps and limits come by different sums.
+_ROUNDING_DB = 1e-9
 
 
 @dataclass(frozen=True)
@@ -40,6 +28,9 @@ class Cell:
     records : int
     alarm, alarm_se : float
         At least one `real …` verdict about a gap that is zero, or with the wrong sign; Monte Carlo error.
+    wrong, wrong_se : float
+        At least one wrong verdict of any kind: an alarm, a gap that does not matter called one that does, a gap that
+        matters called one that does not.
     missed, missed_se : float
         At least one interval misses its true gap.
     wrong_sign : float
@@ -55,7 +46,8 @@ class Cell:
     half_width_db : float
         Median over records of the mean half width.
     could_shrink : float
-        By which share all limits could be narrower and still miss in 5 % of the records; below zero: wider.
+        By which share all limits could be narrower and still miss in 5 % of the records; below zero: wider. With
+        ``best`` the limits of all pairs, which *real* rests on, where they were asked for.
     no_interval : float
         Records with a gap without interval.
     z_gap, z_any : float
@@ -65,6 +57,8 @@ class Cell:
     records: int
     alarm: float
     alarm_se: float
+    wrong: float
+    wrong_se: float
     missed: float
     missed_se: float
     wrong_sign: float
@@ -82,122 +76,9 @@ class Cell:
     z_any: float
 
 
-@dataclass(frozen=True)
-class Records:
-    """Judged records of one cell, pattern after pattern.
-
-    Attributes
-    ----------
-    judged : Judged
-    z_missed : ndarray of bool, shape (N, g)
-        Which true gap the plain interval misses.
-    truth_db : ndarray, shape (m,)
-        Of each row of the judgement.
-    level_db : ndarray, shape (k,)
-        True level of each candidate, the reference first.
-    closed_form : ndarray, shape (m,)
-        Chance of noticing each gap at `matter_db`, mean over the patterns; NaN where it is not asked.
-    """
-
-    judged: Judged
-    z_missed: np.ndarray
-    truth_db: np.ndarray
-    level_db: np.ndarray
-    closed_form: np.ndarray
-
-
-def measure(design: Design, truth: str, records: int, seed: tuple[int, ...]) -> Cell:
-    """Draw, judge and count the records of one cell."""
-    return count(design, judge_cell(design, truth, records, seed))
-
-
-def judge_cell(design: Design, truth: str, records: int, seed: tuple[int, ...]) -> Records:
-    """Draw and judge the records of one cell.
-
-    A draw of losses after which a gap cannot be estimated, or no swap is left over, is drawn again: `judge` refuses
-    such a record.
-    """
-    plan, random = design.plan, np.random.default_rng(seed)
-    gaps = design.gaps_db(truth)
-    world = world_of(plan, gaps)
-    layout = layout_of(design.table, plan.field.minutes_per_swap, world.break_minutes)
-    frame = readings_frame(layout, world)
-    whole = scoped_models(frame, plan.reference, plan.field.drift, plan.question.compare)
-    if all(scope.scope != ANY for scope in whole.scopes):
-        world = replace(world, centre_specimens=True)  # the gaps are those of these very specimens
-    asked = Question(plan.question.compare, plan.question.matter_db, plan.question.confidence, world.step_db)
-    level = np.array([gaps.get(name, 0.0) for name in whole.candidates])
-    patterns = patterns_of(design)
-    parts, missed, closed = [], [], []
-    for _ in range(patterns):
-        kept, models = (np.ones(len(frame), bool), whole) if patterns == 1 else lose(design, frame, whole, random)
-        Y = draw_records(layout, world, random, records // patterns).level_db.reshape(len(frame), -1)[kept]
-        parts.append(judge_records(models, Y, asked))
-        missed.append(plain_misses(models, Y, dict(zip(models.candidates, level, strict=True))))
-        if truth == "gaps that matter" and design.lost != "readings":
-            closed.append(closed_form(design, set(frame["swap"][kept]), whole))
-    joined = [np.concatenate([getattr(part, name) for part in parts])
-              for name in ("gap_db", "lower_db", "upper_db", "verdict")]
-    truths = true_gaps(whole, level, asked.compare)
-    return Records(Judged(*joined), np.concatenate(missed), truths, level,
-                   np.mean(closed, axis=0) if closed else np.full(len(truths), np.nan))
-
-
-def patterns_of(design: Design) -> int:
-    """Return how many draws of losses a cell has; fewer where correlations differ from record to record."""
-    several = any(candidate.specimens > 1 for candidate in design.plan.candidates)
-    return PATTERNS_OF_SPECIMENS if several and design.lost != "nothing" else PATTERNS[design.lost]
-
-
-def lose(design: Design, frame, whole: ScopedModels, random: np.random.Generator) -> tuple[np.ndarray, ScopedModels]:
-    """Lose swaps or readings at random; a swap keeps at least one of its readings where readings are lost."""
-    swap = frame["swap"].to_numpy()
-    while True:
-        if design.lost == "swaps":
-            done = np.flatnonzero(random.random(len(np.unique(swap))) >= design.share)
-            kept = np.isin(swap, np.unique(swap)[done])
-        else:
-            kept = random.random(len(swap)) >= design.share
-            kept |= ~np.isin(swap, swap[kept]) & ~frame.duplicated("swap").to_numpy()
-        rows = frame[kept]
-        if set(rows["candidate"]) != set(whole.candidates):
-            continue
-        models = scoped_models(rows, design.plan.reference, design.plan.field.drift, design.plan.question.compare)
-        same = models.candidates == whole.candidates and models.pairs == whole.pairs
-        enough = all(is_full_rank(scope.model) and rows["swap"].nunique() > scope.model.X.shape[1]
-                     for scope in (*models.scopes, models.these))
-        if same and enough:
-            return kept, models
-
-
-def plain_misses(models: ScopedModels, Y: np.ndarray, level: dict[str, float]) -> np.ndarray:
-    """Return which true gaps a plain mixed-model fit misses by ±1.96 standard errors, shape (N, gaps)."""
-    found = []
-    for scope in models.scopes:
-        fits = many_responses(Y, scope.model.X, scope.groups, scope.L, scope.at_zero)
-        truth = np.array([level[candidate] - level[against] for candidate, against in scope.pairs])
-        found.append(np.abs(fits.estimates - truth) > Z * fits.plain_standard_errors)
-    return np.hstack(found)
-
-
-def true_gaps(models: ScopedModels, level: np.ndarray, compare: str) -> np.ndarray:
-    """Return the true gap of each row of the judgement."""
-    if compare == "best":
-        return np.array([level[i] - np.delete(level, i).max() for i in range(len(level))])
-    of = dict(zip(models.candidates, level, strict=True))
-    return np.array([of[candidate] - of[against] for candidate, against in models.pairs])
-
-
-def closed_form(design: Design, swaps: set[int], models: ScopedModels) -> np.ndarray:
-    """Return the closed form's chance of each row when these swaps were done."""
-    table = design.table[design.table["swap"].isin(swaps)]
-    days = Days(design.plan)
-    gaps = days.chances(days.modelled(table), spreads_of(design.plan)).gaps
-    chance = dict(zip(zip(gaps["candidate"], gaps["against"], strict=True), gaps["chance"], strict=True))
-    if design.plan.question.compare == "best":
-        best = design.plan.others[-1]
-        return np.array([chance.get((name, best), np.nan) for name in models.candidates])
-    return np.array([chance[pair] for pair in models.pairs])
+def measure(design: Design, truths: tuple[str, ...], records: int, seed: tuple[int, ...]) -> dict[str, Cell]:
+    """Draw, judge and count the records of a design under each of these truths."""
+    return {truth: count(design, found) for truth, found in judge_design(design, truths, records, seed).items()}
 
 
 def count(design: Design, found: Records) -> Cell:
@@ -205,27 +86,45 @@ def count(design: Design, found: Records) -> Cell:
     judged, truth = found.judged, found.truth_db
     lower, upper = judged.lower_db, judged.upper_db
     finite = np.isfinite(lower) & np.isfinite(upper)
-    real = np.char.startswith(judged.verdict, "real")
     best = design.plan.question.compare == "best"
-    # with `best` a real verdict says: below another; else the sign is that of the estimate
-    sign = np.where(best, -1.0, np.sign(judged.gap_db))
-    wrong = real & (sign * truth < 0)
-    false = wrong | (real & (truth == 0))
-    missed = finite & ((truth < lower) | (truth > upper))
+    real = np.char.startswith(judged.verdict, "real")
+    turned = real & (np.sign(judged.gap_db) * truth < 0)
+    alarm = turned | (real & (truth == 0))
+    wrong = alarm | wrong_size(judged.verdict, truth, float(design.plan.question.matter_db or 0.0))
+    missed = finite & ((truth < lower - _ROUNDING_DB) | (truth > upper + _ROUNDING_DB))
     told = real[:, truth != 0]
-    half = (upper - lower) / 2
-    ratio = np.where(finite, np.abs(judged.gap_db - truth) / half, 0.0).max(axis=1)
-    several = found.z_missed.any(axis=1)
     lost = best_lost(found) if best else (np.nan, np.nan, np.nan)
-    with np.errstate(invalid="ignore"):
-        widths = np.nanmean(np.where(finite, half, np.nan), axis=1) if finite.any() else np.full(1, np.nan)
     return Cell(
-        len(lower), *share(false.any(axis=1)), *share(missed.any(axis=1)),
-        float(wrong.sum() / told.sum()) if told.any() else np.nan,
-        float(told.mean()) if told.size else np.nan, *lost, *chances(design, found, finite),
-        float(np.nanmedian(widths)), np.nan if best else float(1 - np.quantile(ratio, 0.95)),
-        float((~finite).any(axis=1).mean()), float(found.z_missed.mean()), float(several.mean()),
+        len(lower), *share(alarm.any(axis=1)), *share(wrong.any(axis=1)), *share(missed.any(axis=1)),
+        float(turned.sum() / told.sum()) if told.any() else np.nan,
+        float(told.mean()) if told.size else np.nan, *lost, *chances(design, found),
+        width(lower, upper, finite), could_shrink(found, best), float((~finite).any(axis=1).mean()),
+        float(found.z_missed.mean()), float(found.z_missed.any(axis=1).mean()),
     )
+
+
+def wrong_size(verdict: NDArray[np.str_], truth: NDArray[np.float64], matter_db: float) -> NDArray[np.bool_]:
+    """Return which verdicts are wrong about whether a gap matters."""
+    matters = np.abs(truth) >= matter_db * (1 - 1e-9)  # gaps at matter_db itself matter, whatever their last digit
+    small = np.isin(verdict, (NO_GAP_THAT_MATTERS, REAL_TOO_SMALL))
+    return (small & matters) | ((verdict == REAL_AND_MATTERS) & ~matters)
+
+
+def width(lower: NDArray[np.float64], upper: NDArray[np.float64], finite: NDArray[np.bool_]) -> float:
+    """Return the median over records of the mean half width."""
+    whole = finite.all(axis=1)
+    return float(np.median((upper[whole] - lower[whole]).mean(axis=1)) / 2) if whole.any() else np.nan
+
+
+def could_shrink(found: Records, best: bool) -> float:
+    """Return by which share the limits could be narrower and still miss in 5 % of the records."""
+    judged = found.pairs if best else found.judged
+    if judged is None:
+        return np.nan
+    truth = 0.0 if best else found.truth_db
+    half = (judged.upper_db - judged.lower_db) / 2
+    ratio = np.where(np.isfinite(half), np.abs(judged.gap_db - truth) / half, 0.0).max(axis=1)
+    return float(1 - np.quantile(ratio, 0.95))
 
 
 def best_lost(found: Records) -> tuple[float, float, float]:
@@ -236,7 +135,7 @@ def best_lost(found: Records) -> tuple[float, float, float]:
     return (*max(shares), float(out[:, bests].any(axis=1).mean()))
 
 
-def chances(design: Design, found: Records, finite: np.ndarray) -> tuple[float, float, float]:
+def chances(design: Design, found: Records) -> tuple[float, float, float]:
     """Return the measured chance and the closed form's, for the gap where they differ most."""
     asked = np.flatnonzero(np.isfinite(found.closed_form) & np.isclose(
         np.abs(found.truth_db), float(design.plan.question.matter_db or 0)))
@@ -244,15 +143,12 @@ def chances(design: Design, found: Records, finite: np.ndarray) -> tuple[float, 
         asked = asked[found.truth_db[asked] < 0]
     if not asked.size:
         return np.nan, np.nan, np.nan
-    lower, upper = found.judged.lower_db, found.judged.upper_db
-    # with `best` the upper limit of a candidate that cannot be the best is 0 itself
-    below = upper <= 0 if design.plan.question.compare == "best" else upper < 0
-    right = finite & np.where(found.truth_db > 0, lower > 0, below)
+    right = np.char.startswith(found.judged.verdict, "real") & (found.judged.gap_db * found.truth_db > 0)
     rows = [(*share(right[:, gap]), float(found.closed_form[gap])) for gap in asked]
     return max(rows, key=lambda row: abs(row[0] - row[2]))
 
 
-def share(event: np.ndarray) -> tuple[float, float]:
+def share(event: NDArray[np.bool_]) -> tuple[float, float]:
     """Return the share of records with an event and its Monte Carlo error, that of the days at hand."""
     mean = float(event.mean())
     return mean, float(np.sqrt(max(mean * (1 - mean), 1 / len(event)) / len(event)))

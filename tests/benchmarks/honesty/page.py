@@ -7,16 +7,22 @@ from pathlib import Path
 import pandas as pd
 
 from tests.benchmarks.honesty.figure import picture
+from tests.benchmarks.honesty.grid import EQUAL, MATTER, SMALL, TWO_BEST
 from tests.benchmarks.honesty.judging import by_design, conservative, extremes, families, faults
 
 DOCS = Path(__file__).parents[3] / "docs"
 PAGE, PICTURE = DOCS / "explanation" / "honesty.md", DOCS / "pictures" / "honesty.png"
-EQUAL, SMALL, MATTER = "all equal", "small gaps", "gaps that matter"
 
-FAMILY_HEAD = ("design", "scatter", "swaps", "false alarms", "misses, small gaps", "misses, gaps that matter",
-               "chance, measured", "chance, closed form", "wrong sign", "z, a gap", "z, any gap")
-BEST_HEAD = ("design", "scatter", "swaps", "a best wire left out", "any best wire left out", "misses, small gaps",
-             "misses, gaps that matter", "chance, measured", "chance, closed form", "wrong sign", "z, any gap")
+FAMILY_HEAD = (
+    "design", "scatter", "swaps", "records", "false alarms", "misses, small gaps", "misses, gaps that matter",
+    "wrong verdicts, gaps that matter", "chance, measured", "chance, closed form", "wrong sign", "z, a gap",
+    "z, any gap",
+)
+BEST_HEAD = (
+    "design", "scatter", "swaps", "records", "false alarms", "wrong verdicts, gaps that matter",
+    "wrong verdicts, two best", "a best wire off the list", "any best wire off the list", "misses, small gaps",
+    "misses, gaps that matter", "chance, measured", "chance, closed form", "z, any gap",
+)
 
 
 def table_of(cells: pd.DataFrame) -> str:
@@ -65,25 +71,33 @@ def shares(row: pd.Series, *which: tuple[str, str]) -> list[str]:
 
 def family_row(row: pd.Series) -> list[str]:
     """Return one line of the first table."""
-    design, scatter, _, swaps, _ = row.name
-    return [design, f"{scatter:g}", str(swaps), *shares(
-        row, ("alarm", EQUAL), ("missed", SMALL), ("missed", MATTER), ("noticed", MATTER), ("closed_form", MATTER),
-        ("wrong_sign", SMALL), ("z_gap", EQUAL), ("z_any", EQUAL))]
+    return [*which(row), *shares(
+        row, ("alarm", EQUAL), ("missed", SMALL), ("missed", MATTER), ("wrong", MATTER), ("noticed", MATTER),
+        ("closed_form", MATTER), ("wrong_sign", SMALL), ("z_gap", EQUAL), ("z_any", EQUAL))]
 
 
 def best_row(row: pd.Series) -> list[str]:
     """Return one line of the second table."""
+    return [*which(row), *shares(
+        row, ("alarm", EQUAL), ("wrong", MATTER), ("wrong", TWO_BEST), ("best_lost", EQUAL), ("some_best_lost", EQUAL),
+        ("missed", SMALL), ("missed", MATTER), ("noticed", MATTER), ("closed_form", MATTER), ("z_any", EQUAL))]
+
+
+def which(row: pd.Series) -> list[str]:
+    """Say which design it is, and with how many records under each truth."""
     design, scatter, _, swaps, _ = row.name
-    return [design, f"{scatter:g}", str(swaps), *shares(
-        row, ("best_lost", EQUAL), ("some_best_lost", EQUAL), ("missed", SMALL), ("missed", MATTER),
-        ("noticed", MATTER), ("closed_form", MATTER), ("wrong_sign", SMALL), ("z_any", EQUAL))]
+    return [design, f"{scatter:g}", str(swaps), f"{int(row['records', EQUAL]):,}"]
 
 
 def cost_lines(few: pd.DataFrame) -> list[str]:
     """Say what each conservative cell costs in width."""
-    return [f"{row['design']}, scatter {row['scatter']:g}: {100 * row['alarm']:.1f} ± {100 * row['alarm_se']:.1f} %; "
-            f"limits {100 * row['could_shrink']:.0f} % narrower would have missed in 5 %"
-            for row in few.to_dict("records")]
+    lines = []
+    for row in few.to_dict("records"):
+        cost = (f"limits {100 * row['could_shrink']:.0f} % narrower would have missed in 5 %"
+                if pd.notna(row["could_shrink"]) else "cost in width not measured")
+        lines.append(f"{row['design']}, scatter {row['scatter']:g}: {100 * row['alarm']:.1f} ± "
+                     f"{100 * row['alarm_se']:.1f} %; {cost}")
+    return lines
 
 
 def page(cells: pd.DataFrame) -> str:
@@ -93,11 +107,14 @@ def page(cells: pd.DataFrame) -> str:
     designs = len(cells.drop_duplicates(["design", "scatter"]))
     first, second = table_of(some), table_of(best)
     found, few = faults(cells), cost_lines(conservative(cells))
+    most, least = cells["records"].max(), cells["records"].min()
     off = 100 * (cells["noticed"] - cells["closed_form"]).abs().max()
     values = {
-        "designs": designs, "cells": len(cells), "records": f"{int(cells['records'].median()):,}",
-        "total": f"{cells['records'].sum():,}", "error": f"{100 * (0.0475 / cells['records'].median()) ** 0.5:.2f}",
-        "alarms": between(equal["alarm"]), "missed": between(some["missed"]), "off": f"{off:.1f}",
+        "designs": designs, "cells": len(cells), "total": f"{cells['records'].sum():,}",
+        "most": f"{most:,}", "least": f"{least:,}", "error": percent_error(most), "error_least": percent_error(least),
+        "alarms": between(equal["alarm"]), "wrong_any": between(cells["wrong"]),
+        "best_alarms": between(best.loc[best["truth"] == EQUAL, "alarm"]), "missed": between(some["missed"]),
+        "off": f"{off:.1f}",
         "wrong": between(some.loc[some["truth"] == SMALL, "wrong_sign"]),
         "wrong_matter": f"{100 * some.loc[some['truth'] == MATTER, 'wrong_sign'].max():.2f}",
         "z_gap": between(equal["z_gap"]), "z_any": between(equal["z_any"]),
@@ -108,6 +125,11 @@ def page(cells: pd.DataFrame) -> str:
         "conservative": bullets(few, "No cell lies below 4 %."), "first": first, "second": second,
     }
     return TEXT.format(**values)
+
+
+def percent_error(records: int) -> str:
+    """Return the Monte Carlo error of a rate of 5 %, in points."""
+    return f"{100 * (0.05 * 0.95 / records) ** 0.5:.2f}"
 
 
 def between(rates: pd.Series) -> str:
