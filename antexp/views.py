@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-_PICTURES: dict[str, dict[str, Callable[..., Any]]] = {}
+_PICTURES: dict[str, dict[str, tuple[Callable[..., Any], Callable[[Any], bool]]]] = {}
 _PAGES: dict[str, Callable[[Any], str]] = {}
 
 
-def register_picture(kind: str, name: str, draw: Callable[..., Any]) -> None:
+def register_picture(
+    kind: str, name: str, draw: Callable[..., Any], has: Callable[[Any], bool] = lambda _: True
+) -> None:
     """Let results of a kind be drawn under a name.
 
     Parameters
@@ -24,8 +26,10 @@ def register_picture(kind: str, name: str, draw: Callable[..., Any]) -> None:
         Name of the picture.
     draw : callable
         Takes the result, and optionally axes; returns matplotlib axes.
+    has : callable
+        Takes the result; tells whether it has this picture. Left out: every result of the kind has.
     """
-    _PICTURES.setdefault(kind, {})[name] = draw
+    _PICTURES.setdefault(kind, {})[name] = (draw, has)
 
 
 def register_page(kind: str, page: Callable[[Any], str]) -> None:
@@ -46,8 +50,9 @@ class Viewable:
 
     @property
     def pictures(self) -> tuple[str, ...]:
-        """Names of the pictures that `picture` can draw."""
-        return tuple(_PICTURES.get(type(self).__name__, {}))
+        """Names of the pictures that `picture` can draw of this result."""
+        known = _PICTURES.get(type(self).__name__, {})
+        return tuple(name for name, (_, has) in known.items() if has(self))
 
     def picture(self, name: str, axes: Any = None) -> Any:
         """Draw one picture of this result.
@@ -68,10 +73,11 @@ class Viewable:
         ValueError
             When there is no such picture.
         """
-        known = _PICTURES.get(type(self).__name__, {})
+        known = self.pictures
         if name not in known:
             raise ValueError(f"no such picture: got {name!r}; allowed: {', '.join(known) or 'none'}")
-        return known[name](self, axes)
+        draw, _ = _PICTURES[type(self).__name__][name]
+        return draw(self, axes)
 
     def _repr_html_(self) -> str | None:
         """Return what a notebook shows; None leaves it to the plain form."""

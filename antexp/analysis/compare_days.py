@@ -17,6 +17,7 @@ from antexp.analysis.results_file import read_results
 from antexp.errors import Fault, JudgementError
 from antexp.json_text import JsonText
 from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_TOO_SMALL, classify
+from antexp.views import Viewable
 
 AGREES = "agrees"
 MOVED_LITTLE = "changed, too little to matter"
@@ -35,7 +36,7 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
-class DayComparison(JsonText):
+class DayComparison(JsonText, Viewable):
     """Two days side by side.
 
     Attributes

@@ -19,6 +19,7 @@ from antexp.errors import Fault, JudgementError
 from antexp.json_text import JsonText
 from antexp.plan.model import Plan
 from antexp.plan.reader import as_plan
+from antexp.views import Viewable
 
 CONFIDENCE = 0.95
 _STEPS = {step.name for step in SETUP_STEPS}
@@ -46,7 +47,7 @@ class Slope:
 
 
 @dataclass(frozen=True)
-class Pilot(JsonText):
+class Pilot(JsonText, Viewable):
     """What the pilot says.
 
     Attributes

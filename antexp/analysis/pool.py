@@ -18,10 +18,11 @@ from antexp.analysis.results_file import read_results
 from antexp.errors import Fault, JudgementError
 from antexp.json_text import as_json, plain
 from antexp.notices import Notice
+from antexp.views import Viewable
 
 
 @dataclass(frozen=True, eq=False)
-class Pooled:
+class Pooled(Viewable):
     """What several days say together.
 
     Attributes

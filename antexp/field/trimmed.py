@@ -7,6 +7,7 @@ from typing import Any
 
 from antexp.json_text import JsonText
 from antexp.notices import Notice
+from antexp.views import Viewable
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,7 @@ class Trim:
 
 
 @dataclass(frozen=True)
-class TrimSheet(JsonText):
+class TrimSheet(JsonText, Viewable):
     """The trims of all specimens.
 
     Attributes

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from antexp.json_text import JsonText
 from antexp.notices import Notice
+from antexp.views import Viewable
 
 Floats = NDArray[np.float64]
 
@@ -66,7 +67,7 @@ class ExpectedLoss:
 
 
 @dataclass(frozen=True)
-class ExpectedLosses(JsonText):
+class ExpectedLosses(JsonText, Viewable):
     """What physics expects of all candidates of a plan.
 
     Attributes

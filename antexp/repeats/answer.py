@@ -31,12 +31,13 @@ from antexp.repeats.what_if import (
     enough_blocks,
     floor_db,
 )
+from antexp.views import Viewable
 
 Progress = Callable[[float, str], None]
 
 
 @dataclass(frozen=True, eq=False)
-class Answer:
+class Answer(Viewable):
     """How many repeats, and what they buy.
 
     Attributes

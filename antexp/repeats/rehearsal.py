@@ -37,6 +37,7 @@ from antexp.repeats.rehearsal_chunk import (
 from antexp.repeats.scoped_model import ANY, scoped_models
 from antexp.repeats.simulate import readings_table, truth_of
 from antexp.repeats.world import Path, WorldKeywords, world_of
+from antexp.views import Viewable
 
 Progress = Callable[[float, str], None]
 
@@ -46,7 +47,7 @@ _IN_FLIGHT = 64
 
 
 @dataclass(frozen=True, eq=False)
-class Rehearsal:
+class Rehearsal(Viewable):
     """What the records of a rehearsal came to.
 
     Attributes

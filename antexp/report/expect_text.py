@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-import numpy as np
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.padding import Padding
@@ -14,14 +13,11 @@ from rich.text import Text
 
 from antexp.files import make_folder, write_all_whole
 from antexp.plan.expected_loss import ExpectedLosses
-from antexp.plan.expected_losses import loss_curves
 from antexp.plan.model import Plan
 from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels
 from antexp.report.pictures import as_png, as_svg
-from antexp.report.radio_figures import HF_MHZ, expected_loss_figure, frequency_strip_figure
-
-_FREQUENCIES = 100
+from antexp.report.radio_figures import expected_loss_figure, plan_bands_figure
 
 
 def print_expected(expected: ExpectedLosses, written: tuple[Path, ...] = (), console: Console | None = None) -> None:
@@ -89,11 +85,10 @@ def write_expected_pictures(plan: Plan, expected: ExpectedLosses, folder: str | 
     FileError
         When the folder cannot be made or written to; then nothing in it was changed.
     """
-    curves = loss_curves(plan, np.geomspace(*HF_MHZ, _FREQUENCIES))
     target = make_folder(folder)
     contents: dict[str | os.PathLike[str], str | bytes] = {}
     for name, axes in (("expected-loss", expected_loss_figure(expected)),
-                       ("bands", frequency_strip_figure(curves, plan.radio.frequency_mhz))):
+                       ("bands", plan_bands_figure(plan))):
         contents[target / f"{name}.svg"] = as_svg(axes)
         contents[target / f"{name}.png"] = as_png(axes)
     write_all_whole(contents)

@@ -29,7 +29,7 @@ def print_pooled(pooled: Pooled, written: Path | None = None, console: Console |
     """
     console = console or Console(highlight=False)
     console.print(Text(pooled_answer(pooled), style="bold"))
-    print_table(console, _table(pooled))
+    print_table(console, pooled_table(pooled))
     for notice in pooled.warnings:
         console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
     if written is not None:
@@ -65,7 +65,7 @@ def write_pooled(pooled: Pooled, folder: str | os.PathLike[str]) -> Path:
     return target / "days.png"
 
 
-def _table(pooled: Pooled) -> Table:
+def pooled_table(pooled: Pooled) -> Table:
     """Return the gaps as a table; what each is held against only where it differs from row to row."""
     several = pooled.gaps["against"].nunique() > 1
     table = Table("candidate", *(["against"] if several else []), box=SIMPLE_HEAD, pad_edge=False)

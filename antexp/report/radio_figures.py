@@ -8,6 +8,8 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from antexp.plan.expected_loss import ExpectedLoss, ExpectedLosses, LossCurves
+from antexp.plan.expected_losses import loss_curves
+from antexp.plan.model import Plan
 from antexp.report.numbers import MINUS
 from antexp.report.style import (
     BAND,
@@ -29,6 +31,7 @@ BANDS_MHZ = (1.8, 3.5, 7.0, 10.0, 14.0, 21.0, 28.0)
 """Frequencies that are written on the axis."""
 
 _ROWS_AT_MOST = 60
+_FREQUENCIES = 100
 _LINES_AT_MOST = 12
 _COLOURS = ("#0173b2", "#de8f05", "#029e73", "#cc78bc", "#ca9161", "#56b4e9", "#d55e00", "#949494")
 """Colour-blind safe; lines differ by dashes too."""
@@ -152,6 +155,12 @@ def frequency_strip_figure(curves: LossCurves, measured_mhz: float | None = None
         if curves.names:
             axes.figure.legend(loc="outside lower center", ncols=2, frameon=False, fontsize=9)
     return axes
+
+
+def plan_bands_figure(plan: Plan, axes: Axes | None = None) -> Axes:
+    """Draw a plan's wires from 1.8 to 30 MHz."""
+    curves = loss_curves(plan, np.geomspace(*HF_MHZ, _FREQUENCIES))
+    return frequency_strip_figure(curves, plan.radio.frequency_mhz, axes)
 
 
 def _mark_measured(axes: Axes, measured_mhz: float) -> None:

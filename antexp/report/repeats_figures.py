@@ -10,7 +10,7 @@ from matplotlib.ticker import MaxNLocator
 
 from antexp.repeats.answer import Answer
 from antexp.report.repeats_text import one_decimal, share
-from antexp.report.style import INK, MATTER, PATH, QUIET, house_style, new_axes
+from antexp.report.style import INK, MATTER, PATH, QUIET, REPORT_WIDTH_IN, house_style, new_axes
 
 _CAUTIOUS = "#d55e00"
 
@@ -28,7 +28,7 @@ def repeats_figure(answer: Answer) -> Figure:
         Two axes with blocks below and swaps and hours above; the wanted chance, the gap that matters and the chosen day
         are marked, the cautious curves drawn beside the others. Without a gap that matters: the second alone.
     """
-    rows = answer.table[np.isfinite(answer.table["resolution_db"].astype(float))]
+    rows = _judged(answer)
     with house_style():
         both = answer.matter_db is not None
         figure = Figure(figsize=(9.6 if both else 5.6, 4.6), layout="constrained")
@@ -82,6 +82,25 @@ def gap_axes(answer: Answer, rows: pd.DataFrame, axes: Axes) -> Axes:
     axes.set_ylabel(f"gap in dB noticed with a chance of {share(answer.wanted_chance)}")
     axes.legend(loc="upper right", fontsize=9, framealpha=0.9)
     return axes
+
+
+def chance_figure(answer: Answer, axes: Axes | None = None) -> Axes:
+    """Draw the chance of noticing the gap that matters against blocks, in a picture of its own."""
+    with house_style():
+        axes = axes if axes is not None else new_axes(REPORT_WIDTH_IN, 4.2)
+        return chance_axes(answer, _judged(answer), axes)
+
+
+def detectable_figure(answer: Answer, axes: Axes | None = None) -> Axes:
+    """Draw the gap that is noticed with the wanted chance against blocks, in a picture of its own."""
+    with house_style():
+        axes = axes if axes is not None else new_axes(REPORT_WIDTH_IN, 4.2)
+        return gap_axes(answer, _judged(answer), axes)
+
+
+def _judged(answer: Answer) -> pd.DataFrame:
+    """Return the rows of the table whose blocks can be judged."""
+    return answer.table[np.isfinite(answer.table["resolution_db"].astype(float))]
 
 
 def guess_figure(answer: Answer, axes: Axes | None = None) -> Axes:

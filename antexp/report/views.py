@@ -3,74 +3,106 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from html import escape
 from importlib import import_module
 from typing import Any
 
 from antexp.views import register_page, register_picture
 
-_PICTURES: dict[str, dict[str, str]] = {
+Has = Callable[[Any], bool]
+
+_CHECKS = ("drift-form", "unequal-scatter", "carry-over", "odd-swap")
+
+
+def _always(result: Any) -> bool:
+    return True
+
+
+def _matters(answer: Any) -> bool:
+    return answer.matter_db is not None
+
+
+_PICTURES: dict[str, dict[str, tuple[str, Has]]] = {
     "Judgement": {
-        "gaps": "antexp.report.gap_figure:gap_figure",
-        "day": "antexp.report.day_figure:day_figure",
-        "spread": "antexp.report.spread_figure:spread_figure",
-        "gap-budget": "antexp.report.budget_figures:budget_figure",
-        "expected-measured": "antexp.report.budget_figures:expected_measured_figure",
+        "gaps": ("gap_figure:gap_figure", _always),
+        "day": ("day_figure:day_figure", lambda judgement: not judgement.day.swaps.empty),
+        "spread": ("spread_figure:spread_figure", _always),
+        "gap-budget": ("budget_figures:budget_figure", lambda judgement: judgement.budgets is not None),
+        "expected-measured": ("budget_figures:expected_measured_figure",
+                              lambda judgement: judgement.budgets is not None),
+        "receivers": ("receivers_figure:receivers_figure", lambda judgement: judgement.receivers is not None),
     },
-    "Order": {"swaps": "antexp.report.order_figures:order_figure"},
+    "Plan": {"bands": ("radio_figures:plan_bands_figure", lambda plan: plan.radio.frequency_mhz is not None)},
+    "Order": {"swaps": ("order_figures:order_figure", _always)},
+    "ExpectedLosses": {"expected-loss": ("radio_figures:expected_loss_figure", _always)},
+    "Answer": {
+        "chance": ("repeats_figures:chance_figure", _matters),
+        "detectable": ("repeats_figures:detectable_figure", _always),
+        "guesses": ("repeats_figures:guess_figure", _always),
+    },
+    "Choice": {
+        "price": ("choice_figure:choice_figure", _always),
+        "mass": ("notebook:mass_figure",
+                 lambda choice: any(wire.mass_g_per_m is not None for wire in choice.wires)),
+    },
+    "Pooled": {"days": ("pool_figure:pool_figure", _always)},
+    "DayComparison": {"days": ("compare_figure:compare_figure", _always)},
 }
+"""Each picture of each kind of result: where its function is at home in this room, and whether a result has it."""
+
+_PAGES = {
+    "Judgement": "judgement_html", "Order": "order_html", "Plan": "plan_html", "Answer": "answer_html",
+    "ExpectedLosses": "expected_html", "Choice": "choice_html", "Pooled": "pooled_html", "DayComparison": "days_html",
+    "Pilot": "pilot_html", "Rehearsal": "rehearsal_html", "TrimSheet": "trim_html",
+}
+"""Each kind of result and its function in `antexp.report.notebook`."""
 
 
 def register_all() -> None:
     """Register every picture and page of the report room."""
     for kind, pictures in _PICTURES.items():
-        for name, home in pictures.items():
-            register_picture(kind, name, _later(home))
-    register_page("Judgement", _judgement_html)
-    register_page("Order", _order_html)
-    register_page("Plan", _plan_html)
+        for name, (home, has) in pictures.items():
+            register_picture(kind, name, _picture(home), has)
+    for name in _CHECKS:
+        register_picture("Judgement", f"check-{name}", _check(name), _has_check(name))
+    for kind, page in _PAGES.items():
+        register_page(kind, _page(page))
 
 
-def _later(home: str) -> Callable[..., Any]:
-    """Return a function that is loaded from ``module:name`` when it is first called."""
+def _picture(home: str) -> Callable[..., Any]:
+    """Return a function that is loaded from ``module:name`` of this room when it is first called."""
 
     def draw(result: Any, axes: Any = None) -> Any:
         module, name = home.split(":")
-        return getattr(import_module(module), name)(result, axes)
+        function = getattr(import_module(f"antexp.report.{module}"), name)
+        return function(result, axes=axes)
 
     return draw
 
 
-def _judgement_html(judgement: Any) -> str:
-    """Return answer, picture, table and warnings of a judgement."""
-    from antexp.report.gap_figure import gap_figure
-    from antexp.report.pictures import inline_svg
-    from antexp.report.tables import gap_table
-    from antexp.report.wording import answer
-
-    notes = "".join(f"<li>{escape(notice.text)}</li>" for notice in judgement.warnings)
-    picture = inline_svg(gap_figure(judgement), answer(judgement), "nb")
-    table = gap_table(judgement).to_html(index=False, border=0)
-    return (
-        f"<p><b>{escape(answer(judgement))}</b></p>"
-        f'<div style="max-width:46em;background:#fff">{picture}</div>{table}<ul>{notes}</ul>'
-    )
+def _has_check(name: str) -> Has:
+    """Tell whether a judgement asked this question of its residuals and still has what to draw."""
+    return lambda judgement: any(check.name == name and len(check.data) for check in judgement.checks)
 
 
-def _order_html(order: Any) -> str:
-    """Return what an order can tell, and its table."""
-    from antexp.report.order_text import order_answer
+def _check(name: str) -> Callable[..., Any]:
+    """Return a function that draws one question to the residuals."""
 
-    return f"<p><b>{escape(order_answer(order))}</b></p>{order.table.to_html(index=False, border=0, max_rows=60)}"
+    def draw(judgement: Any, axes: Any = None) -> Any:
+        from antexp.report.check_figures import check_figure
+
+        return check_figure(next(check for check in judgement.checks if check.name == name), axes)
+
+    return draw
 
 
-def _plan_html(plan: Any) -> str:
-    """Return a plan's candidates and what it leaves to antexp."""
-    names = "".join(f"<li>{escape(name)}</li>" for name in plan.candidate_names)
-    assumed = "".join(f"<li>{escape(sentence)}</li>" for sentence in plan.assumptions)
-    reference = f"the reference is “{escape(plan.reference)}”"
-    title = escape(plan.title or "Plan")
-    return f"<p><b>{title}</b>: {reference}</p><ol>{names}</ol><p>Assumed:</p><ul>{assumed}</ul>"
+def _page(name: str) -> Callable[[Any], str]:
+    """Return a page that is loaded when it is first shown."""
+
+    def show(result: Any) -> str:
+        page: str = getattr(import_module("antexp.report.notebook"), name)(result)
+        return page
+
+    return show
 
 
 register_all()

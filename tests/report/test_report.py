@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from io import StringIO
 from itertools import pairwise
@@ -16,6 +17,8 @@ from antexp.analysis.judge import judge
 from antexp.report import numbers
 from antexp.report.day_figure import day_figure
 from antexp.report.gap_figure import gap_figure
+from antexp.report.gap_files import GAPS_CSV, gaps_csv
+from antexp.report.next_steps import next_steps, noticeable
 from antexp.report.page import report_page
 from antexp.report.pictures import as_png, as_svg
 from antexp.report.spread_figure import spread_figure
@@ -86,6 +89,74 @@ def test_findings_name_every_candidate_once(judgement):
     for name in ("clad", "strand", "steel"):
         assert text.count(f"“{name}”") == 1
     assert "−2.4" in text or "−2.3" in text or "−2.5" in text
+
+
+def test_one_gap_gets_a_sentence_of_its_own():
+    two = judge(record(["bare", "clad"]), matter_db=0.1)
+    said = r"“clad” is weaker than “bare” by 0\.1 dB or more: about \d\.\d\d dB \(between \d\.\d\d and \d\.\d\d\)\."
+    assert re.fullmatch(said, answer(two))
+    assert "differ by less than 3 dB, if at all" in answer(replace(two, matter_db=3.0, gaps=two.gaps.assign(
+        verdict="no gap that matters")))
+
+
+def test_gaps_that_share_a_verdict_are_said_at_once(judgement):
+    alike = replace(judgement, gaps=judgement.gaps.assign(verdict="real and it matters"))
+    assert answer(alike).startswith("All 3 gaps to the reference “bare” are real and 1 dB or more")
+
+
+def test_many_names_are_cut_short_in_sentences_and_whole_in_the_table():
+    names = [f"wire {i}" for i in range(14)]
+    many = judge(record(names, blocks=3), matter_db=1.0)
+    many = replace(many, gaps=many.gaps.assign(verdict="real and it matters"))
+    assert " and 7 more." in findings(many)[0] and findings(many)[0].count("“wire") == 6
+    assert set(gap_table(many)["candidate"]) == set(names[1:])
+
+
+def test_the_resolution_is_a_range_where_gaps_differ_in_it(judgement):
+    widths = judgement.family["resolution_db"].tolist()
+    low, high = numbers.decibels(min(widths)), numbers.decibels(max(widths))
+    said = findings(judgement)[-1]
+    assert f"{low} to {high} dB, depending on the gap" in said if low != high else f" {low} dB;" in said
+    uneven = replace(judgement, gaps=judgement.gaps.assign(resolution_db=[0.5, 0.6, 0.7]))
+    assert "0.50 to 0.70 dB, depending on the gap" in findings(uneven)[-1]
+
+
+def test_what_next_says_what_would_settle_and_is_silent_where_nothing_is_open(judgement):
+    rows = judgement.gaps
+    opened = replace(judgement, gaps=rows.assign(verdict="cannot tell", more_blocks=pd.Series([3] * 3, dtype=object)))
+    assert "about 3 more blocks like these" in " ".join(next_steps(opened))
+    closed = " ".join(next_steps(replace(judgement, gaps=rows.assign(verdict="no gap that matters"))))
+    assert "no more swaps are needed" in closed and "halve the limits" not in closed
+    near = replace(judgement, gaps=rows.assign(verdict="real, may or may not matter", gap_db=-1.0))
+    assert "Call it about that" in " ".join(next_steps(near))
+
+
+def test_what_a_day_notices_is_said_with_what_just_the_gap_that_matters_would_take(judgement):
+    assert "on 80 of 100 such days. That is enough for the 1 dB" in noticeable(judgement)
+    coarse = replace(judgement, gaps=judgement.gaps.assign(detectable_db=2.0))
+    found = re.search(r"about (\d+) blocks instead of 4", noticeable(coarse))
+    # half widths shrink with the square root of the blocks: twice as fine needs about four times as many
+    assert found and 13 <= int(found.group(1)) <= 17
+
+
+def test_gaps_for_a_spreadsheet_are_unrounded_and_execute_nothing(judgement):
+    evil = replace(judgement, gaps=judgement.gaps.assign(candidate=["=1+1", "+clad", "plain"]))
+    table = pd.read_csv(StringIO(gaps_csv(evil)))
+    assert list(table.columns) == list(GAPS_CSV)
+    assert set(table["candidate"]) == {"'=1+1", "'+clad", "plain"}
+    by_gap = evil.gaps.sort_values("gap_db", ascending=False)
+    assert table["gap_db"].tolist() == pytest.approx(by_gap["gap_db"].tolist(), rel=1e-12)
+    assert table["low_db"].tolist() == pytest.approx([low for low, _ in by_gap["interval_db"]], rel=1e-12)
+
+
+def test_cautions_method_and_sources_stand_in_the_page_and_p_values_on_the_last(judgement):
+    html = report_page(judgement)
+    before, after = html.split("For the statistician")
+    for word in ("power lines", "lightning", "masts", "Transmit only with a licence", "exposure", "Local codes",
+                 "How it was done", "doi:10.2307/2533558", "What next"):
+        assert word in before, word
+    assert not re.search(r"\bp = |degrees of freedom|likelihood", re.sub(r"<svg.*?</svg>", "", before, flags=re.S))
+    assert "p adjusted" in after and "log-likelihood" in after and judgement.provenance["readings_sha256"] in after
 
 
 def test_question_and_best(judgement):

@@ -37,6 +37,36 @@ def test_pictures_by_name(flow):
         judgement.picture("gabs")
 
 
+def test_only_pictures_that_a_result_has_are_offered(flow):
+    _, _, judgement = flow
+    assert "receivers" not in judgement.pictures
+    assert {f"check-{check.name}" for check in judgement.checks} <= set(judgement.pictures)
+    with pytest.raises(ValueError, match="no such picture"):
+        judgement.picture("receivers")
+
+
+def test_every_result_draws_its_pictures_into_given_axes_and_shows_itself(flow):
+    from matplotlib.figure import Figure
+
+    plan, order, judgement = flow
+    later = antexp.judge(antexp.simulate(plan, order, gaps_db=TRUE_GAPS_DB, seed=2), plan)
+    results = {
+        "plan": (plan, "enamelled copper"), "order": (order, "<svg"), "judgement": (judgement, "What next"),
+        "choice": (antexp.choose(antexp.simulate(plan, order, gaps_db=TRUE_GAPS_DB, seed=1), plan), "wire"),
+        "expected": (antexp.expected_losses(plan), "<table"),
+        "pooled": (antexp.pool([judgement, later]), "2 days together"),
+        "days": (antexp.compare_days(judgement, later), "<svg"),
+        "trim": (antexp.trim_sheet(plan), "<table"),
+        "rehearsal": (antexp.rehearse(plan, order, gaps_db=TRUE_GAPS_DB, records=4, seed=1), "4 simulated records"),
+    }
+    for kind, (result, word) in results.items():
+        assert word in result._repr_html_(), kind
+        for name in result.pictures:
+            axes = Figure().subplots()
+            assert result.picture(name, axes) is axes, (kind, name)
+            assert axes.has_data(), (kind, name)
+
+
 def test_names_are_escaped(flow):
     plan = antexp.plan.reader.plan_from_dict({"candidates": ["a <b>", "c"], "frequency_mhz": 7.1, "title": "<i>x"})
     assert "<b>" not in plan._repr_html_().replace("<b>&lt;i&gt;x</b>", "")
