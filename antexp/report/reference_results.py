@@ -20,6 +20,7 @@ from antexp.repeats.answer import Answer
 from antexp.repeats.bare_gap import BareGap
 from antexp.repeats.single_hangings import TableAgainstChance
 from antexp.report.docstring_fields import fields_of
+from antexp.report.gap_files import GAPS_CSV
 from antexp.report.markdown import code, plain, table
 from antexp.report.reference_files import columns_table
 
@@ -28,6 +29,15 @@ _HEAD = """# Results and other documents
 The keys of `results.json`, which `antexp judge -o DIR` writes and `antexp judge --json` prints, and of what the other
 commands print with `--json`. Numbers are not rounded; what is not known is `null`.
 """
+
+_BESIDE = """## gaps.csv, gap-budget.csv and the pictures
+
+`antexp judge -o DIR` and `antexp.write_report` write them beside `results.json` and `report.html`. `gaps.csv` is for a
+spreadsheet: one row a gap and scope, the strongest first, numbers not rounded, what is not known a blank cell, and
+texts that no spreadsheet takes for a formula (such a text begins with a quote mark). `gap-budget.csv`, where something
+is known of where the gaps come from, has the keys of `gap_budgets` as columns. Every picture of the report is there as
+SVG and PNG: `gaps`, `day`, `spread`, and where there is something to draw `gap-budget`, `expected-measured`,
+`receivers` and `check-…`, one for each question to the residuals."""
 
 _WARNINGS = ("list", "Each with `code`, one of the [warning codes](warnings.md), and `text`, what it means here.")
 _JSON_KINDS = ((r"^DataFrame.*", "list of rows"), (r"^ndarray.*", "list of lists"), (r"^dict.*", "object"),
@@ -147,4 +157,10 @@ def results_page() -> str:
     rows = [f"## Rows of {each.name}\n\n{where}; one row is {each.row}.\n\n{columns_table(each)}"
             for each, where in _ROWS.items()]
     others = [each.to_markdown() for each in DOCUMENTS[1:]]
-    return "\n".join([_HEAD, RESULTS.to_markdown(), rows[0], *others, *rows[1:]])
+    return "\n".join([_HEAD, RESULTS.to_markdown(), rows[0], _spreadsheet(), *others, *rows[1:]])
+
+
+def _spreadsheet() -> str:
+    """Return the section on the tables for a spreadsheet, and on the pictures."""
+    columns = table(("column", "meaning"), [(code(name), plain(meaning)) for name, meaning in GAPS_CSV.items()])
+    return f"{_BESIDE}\n\n{columns}"
