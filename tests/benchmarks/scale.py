@@ -1,9 +1,10 @@
-"""A campaign of a thousand sites on one machine: `python tests/benchmarks/scale.py [pool] [logs] [cluster]`.
+"""A campaign of a thousand sites on one machine: `python -m tests.benchmarks.scale [PART …]`.
 
-`pool` puts 1,000 results files together and counts, over many such campaigns with known truth, how often the limits of
-all gaps hold it; `logs` cuts 100,000,000 samples in ten files into readings; `cluster` runs a rehearsal on a dask
-cluster of one and of two local workers. Each part runs in a process of its own, so that one's memory is not another's.
-The figures stand in docs/explanation/scale.md. Times depend on the machine: nothing is asserted about them here.
+`pool` puts 1,000 results files together; `limits` counts, over many campaigns of few and many sites with known truth,
+how often the pooled limits of all gaps hold it, `many` the same for 1,000 sites; `logs` cuts 100,000,000 samples in ten files into readings; `cluster`
+runs a rehearsal on a dask cluster of one and of two local workers. Each part runs in a process of its own, so that
+one's memory is not another's. The figures stand in docs/explanation/scale.md. Times depend on the machine: nothing is
+asserted about them here.
 """
 
 from __future__ import annotations
@@ -20,19 +21,21 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-BASES, SITES, CAMPAIGNS = 60, 1_000, 200
+BASES, SITES = 60, 1_000
+CAMPAIGNS = {3: 2_000, 5: 2_000, 10: 2_000, 100: 1_000}
+"""How many campaigns of so many sites."""
 LOG_FILES, LOG_ROWS = 10, 10_000_000
 LOG_ROW_BYTES = 31
 RECORDS, ROUNDS = 400_000, 4
-PARTS = ("pool", "logs", "cluster")
+PARTS = ("pool", "limits", "many", "logs", "cluster")
 
 
 def pool_part() -> None:
-    """Pool a thousand results files; then count over many campaigns whether the limits hold the truth."""
+    """Pool a thousand results files."""
     import numpy as np
 
     from antexp.analysis.pool import pool
-    from tests.benchmarks.invented_sites import SITE_SD_DB, TRUTH_DB, judged_bases, write_sites
+    from tests.benchmarks.invented_sites import SITE_SD_DB, judged_bases, write_sites
 
     bases, seconds = timed(lambda: judged_bases(BASES))
     print(f"{BASES} records simulated and judged: {seconds:.1f} s; varied to {SITES:,} sites")
@@ -48,7 +51,6 @@ def pool_part() -> None:
         command(folders)
     print(f"between sites: true sd {np.sqrt(2) * SITE_SD_DB:.3f} dB, "
           f"found {', '.join(f'{value:.3f}' for value in pooled.gaps['between_sd_db'])}")
-    count_covered(bases, TRUTH_DB)
 
 
 def command(folders: list[Path]) -> None:
@@ -65,17 +67,52 @@ def command(folders: list[Path]) -> None:
         print("  " + ", ".join(sizes))
 
 
-def count_covered(bases: list, truth_db: dict[str, float]) -> None:
-    """Print how often all limits, and each, hold the truth."""
-    from antexp.analysis.pool import pool
-    from tests.benchmarks.invented_sites import covered, varied_sites
+def limits_part() -> None:
+    """Count over many campaigns whether the pooled limits hold the truth."""
+    import numpy as np
 
-    held = [covered(pool(varied_sites(bases, SITES, 100 + number)), truth_db) for number in range(CAMPAIGNS)]
-    together = sum(all(each) for each in held) / CAMPAIGNS
-    single = sum(map(sum, held)) / sum(map(len, held))
-    error = (together * (1 - together) / CAMPAIGNS) ** 0.5
-    print(f"{CAMPAIGNS} campaigns of {SITES:,} sites: all limits hold the truth in {100 * together:.1f} % "
-          f"(Monte Carlo error {100 * error:.1f}), each in {100 * single:.1f} %")
+    from tests.benchmarks.invented_sites import SITE_SD_DB, judged_bases
+
+    print("| days | gap between sites, SD dB | sites | campaigns | all limits hold, % | each, % |\n" + "|---" * 6 + "|")
+    for blocks in ((4,), (2, 4, 8)):
+        bases = judged_bases(BASES, blocks)
+        for site_sd_db in (SITE_SD_DB, 1.5):
+            for sites, campaigns in CAMPAIGNS.items():
+                held = np.array(held_in(bases, sites, campaigns, site_sd_db))
+                together = held.all(axis=1).mean()
+                error = (together * (1 - together) / campaigns) ** 0.5
+                print(f"| of {' or '.join(map(str, blocks))} blocks | {np.sqrt(2) * site_sd_db:.2f} | {sites} | "
+                      f"{campaigns:,} | {100 * together:.1f} ± {100 * error:.1f} | {100 * held.mean():.1f} |",
+                      flush=True)
+
+
+def many_part() -> None:
+    """Count over 1,000 campaigns of 1,000 sites whether the pooled limits hold the truth."""
+    import numpy as np
+
+    from tests.benchmarks.invented_sites import SITE_SD_DB, judged_bases
+
+    held = np.array(held_in(judged_bases(BASES), SITES, 1_000, SITE_SD_DB, mixed=False, seed=50_000))
+    together = held.all(axis=1).mean()
+    error = (together * (1 - together) / len(held)) ** 0.5
+    print(f"{len(held):,} campaigns of {SITES:,} sites: all limits hold in {100 * together:.1f} ± {100 * error:.1f} %, "
+          f"each in {100 * held.mean():.1f} %")
+
+
+def held_in(bases: list, sites: int, campaigns: int, site_sd_db: float, mixed: bool = True,
+            seed: int = 10_000) -> list[list[bool]]:
+    """Return of each campaign, whose sites vary the bases (mixed: drawn anew), which gaps' limits hold the truth."""
+    import numpy as np
+
+    from antexp.analysis.pool import pool
+    from tests.benchmarks.invented_sites import TRUTH_DB, covered, varied_sites
+
+    random = np.random.default_rng([sites, len(bases), round(100 * site_sd_db)])
+    found = []
+    for number in range(campaigns):
+        drawn = [bases[place] for place in random.permutation(len(bases))] if mixed else bases
+        found.append(covered(pool(varied_sites(drawn, sites, seed + number, site_sd_db)), TRUTH_DB))
+    return found
 
 
 def logs_part() -> None:
@@ -161,7 +198,7 @@ def peak_mb() -> float:
 
 if __name__ == "__main__":
     if sys.argv[1:2] == ["--part"]:
-        {"pool": pool_part, "logs": logs_part, "cluster": cluster_part}[sys.argv[2]]()
+        {"pool": pool_part, "limits": limits_part, "many": many_part, "logs": logs_part, "cluster": cluster_part}[sys.argv[2]]()
     else:
         for part in sys.argv[1:] or PARTS:
             print(f"## {part}", flush=True)
