@@ -1,10 +1,10 @@
 """A campaign of a thousand sites on one machine: `python -m tests.benchmarks.scale [PART …]`.
 
 `pool` puts 1,000 results files together; `limits` counts, over many campaigns of few and many sites with known truth,
-how often the pooled limits of all gaps hold it, `many` the same for 1,000 sites; `logs` cuts 100,000,000 samples in ten files into readings; `cluster`
-runs a rehearsal on a dask cluster of one and of two local workers. Each part runs in a process of its own, so that
-one's memory is not another's. The figures stand in docs/explanation/scale.md. Times depend on the machine: nothing is
-asserted about them here.
+how often the pooled limits of all gaps hold it, `many` the same for 1,000 sites; `logs` cuts 100,000,000 samples in ten
+files into readings; `cluster` runs a rehearsal on a dask cluster of one and of two local workers. Each part runs in a
+process of its own, so that one's memory is not another's. The figures stand in docs/explanation/scale.md. Times depend
+on the machine: nothing is asserted about them here.
 """
 
 from __future__ import annotations
@@ -198,7 +198,7 @@ def peak_mb() -> float:
 
 if __name__ == "__main__":
     if sys.argv[1:2] == ["--part"]:
-        {"pool": pool_part, "limits": limits_part, "many": many_part, "logs": logs_part, "cluster": cluster_part}[sys.argv[2]]()
+        globals()[f"{sys.argv[2]}_part"]()
     else:
         for part in sys.argv[1:] or PARTS:
             print(f"## {part}", flush=True)
