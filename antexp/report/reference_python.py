@@ -11,7 +11,7 @@ The public names. `import antexp` is quick: a name is loaded when it is first us
 
 - Wherever a call takes a plan, an order, a bench book or a judged day, it takes the object or the path of its file.
 - Results are frozen. Their tables are pandas tables: change a copy.
-- `to_dict()` of a result gives what its command prints with `--json`, in plain types.
+- `to_dict()` of a result gives what its command prints with `--json`, in plain types; `order` adds facts of the layout.
 - A fault of the input raises `antexp.InputError`, with all faults at once in `faults`.
 - What writes paper, pages and files for the field (`sheet`, `record`, `join`, the pilot's form) or tells and keeps a
   result (`say`, `keep`, `open`) stays with the [commands](commands.md).
