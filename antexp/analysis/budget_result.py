@@ -85,6 +85,8 @@ class GapBudgets:
             "unexplained_db": b.unexplained_db[i],
             "unexplained_uncertainty_db": b.unexplained_u_db[i],
             "unexplained_too_large": bool(b.too_large[i]),
+            "mismatch_loss_db": [self.mismatch_loss_db.get(candidate), self.mismatch_loss_db.get(against)],
+            "mismatch_loss_uncertainty_db": [self.mismatch_u_db.get(candidate), self.mismatch_u_db.get(against)],
             "mismatch_from": [self.mismatch_from.get(candidate), self.mismatch_from.get(against)],
             "swap_end": self.swap_end,
             "source_impedance_ohm": self.source_impedance_ohm,

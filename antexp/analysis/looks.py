@@ -54,6 +54,7 @@ class Look:
         return {
             "blocks_done": self.done,
             "blocks_planned": self.planned,
+            "planned_stops": list(self.stops),
             "planned": self.is_planned,
             "limits_confidence": 1.0 - self.alpha,
             "unplanned_looks_before": self.earlier,

@@ -13,6 +13,8 @@ import pandas as pd
 
 from antexp.analysis.gap_table import gaps_frame
 from antexp.analysis.result import Day, DriftSeen, Judgement, Spread
+from antexp.analysis.results_parts import budgets_from, check_from, look_from, opinion_from, receivers_from
+from antexp.analysis.results_values import LARGEST_DB, count, ends, number, slopes, spread, text, truth, within
 from antexp.errors import Fault, JudgementError
 from antexp.files import decode_text, has_unwritable, read_raw
 from antexp.mixed.verdict import VERDICTS
@@ -25,9 +27,6 @@ MAX_BYTES = 64 * 2**20
 _NUMBERS = ("gap_db", "standard_error_db", "degrees_of_freedom", "p_value", "p_adjusted", "resolution_db",
             "detectable_db")
 _ASKED = ("reference", "each-other", "best")
-_LARGEST, _LARGEST_DB = 1e12, 1e4
-"""No number of a judgement, and no decibel, is beyond these."""
-
 _ADVICE = "Judge the readings again with antexp judge … -o DIR."
 
 
@@ -42,8 +41,7 @@ def read_results(where: str | os.PathLike[str]) -> Judgement:
     Returns
     -------
     Judgement
-        As it was judged, without the record itself (`day` is empty) and what was computed from it besides (gap
-        budgets, checks and second opinions are left out).
+        As it was judged, without the record itself: `day` is empty, and so is what the pictures of `checks` show.
 
     Raises
     ------
@@ -71,9 +69,9 @@ def results_document(raw: bytes, name: str) -> dict[str, Any]:
     FileError, JudgementError
         When the bytes are not text, not JSON, or not of a judgement.
     """
-    text = decode_text(raw, name, "results file")
+    written = decode_text(raw, name, "results file")
     try:
-        document = json.loads(text)
+        document = json.loads(written)
     except (ValueError, RecursionError) as error:
         raise JudgementError(Fault("the results file is not JSON", name, str(error)[:80], do=_ADVICE)) from None
     if has_unwritable(document):
@@ -87,23 +85,29 @@ def results_document(raw: bytes, name: str) -> dict[str, Any]:
 def _judgement(document: Mapping[str, Any]) -> Judgement:
     """Put the judgement together; whatever does not fit raises."""
     gaps = gaps_frame([_gap(row) for row in document["gaps"]])
-    pairs = tuple((_text(one), _text(other)) for one, other in document["gaps_covariance_of"])
+    pairs = tuple((text(one), text(other)) for one, other in document["gaps_covariance_of"])
     covariance = np.array(document["gaps_covariance_db2"], dtype=float).reshape(len(pairs), len(pairs))
     drift = document["drift"]
     return Judgement(
-        title=_text(document["title"]), reference=_text(document["reference"]),
-        compare=_text(document["compare"], _ASKED),
-        confidence=_within(document["confidence"], 0.0, 1.0), chance=_within(document["chance"], 0.0, 1.0),
-        matter_db=None if document["matter_db"] is None else _within(document["matter_db"], 0.0, _LARGEST_DB),
-        readings=_count(document["readings"]), swaps=_count(document["swaps"]), blocks=_count(document["blocks"]),
-        candidates=tuple(map(_text, document["candidates"])), gaps=gaps, gaps_covariance_db2=covariance,
-        gaps_covariance_of=pairs, could_be_best=tuple(map(_text, document["could_be_best"])),
-        spread=Spread(**{name: _spread(document["spread"].get(name)) for name in Spread.__dataclass_fields__}),
-        drift=DriftSeen(_text(drift["form"]), _slopes(drift["db_per_hour"]), _slopes(drift.get("db_per_hour2", {}))),
-        restricted_log_likelihood=_number(document["restricted_log_likelihood"]),
-        warnings=tuple(Notice(_text(each["code"]), _text(each["text"])) for each in document["warnings"]),
+        title=text(document["title"]), reference=text(document["reference"]),
+        compare=text(document["compare"], _ASKED),
+        confidence=within(document["confidence"], 0.0, 1.0), chance=within(document["chance"], 0.0, 1.0),
+        matter_db=None if document["matter_db"] is None else within(document["matter_db"], 0.0, LARGEST_DB),
+        readings=count(document["readings"]), swaps=count(document["swaps"]), blocks=count(document["blocks"]),
+        candidates=tuple(map(text, document["candidates"])), gaps=gaps, gaps_covariance_db2=covariance,
+        gaps_covariance_of=pairs, could_be_best=tuple(map(text, document["could_be_best"])),
+        spread=Spread(**{name: spread(document["spread"].get(name)) for name in Spread.__dataclass_fields__}),
+        drift=DriftSeen(text(drift["form"]), slopes(drift["db_per_hour"]), slopes(drift.get("db_per_hour2", {}))),
+        restricted_log_likelihood=number(document["restricted_log_likelihood"]),
+        warnings=tuple(Notice(text(each["code"]), text(each["text"])) for each in document["warnings"]),
         provenance=_provenance(document["provenance"]), day=Day(pd.DataFrame(), pd.DataFrame(), pd.DataFrame()),
-        specimens=tuple((_text(one), _text(other)) for one, other in document.get("specimens", ())),
+        budgets=budgets_from(document.get("gap_budgets", ()), document.get("matched_gaps", ())),
+        second_opinions=tuple(opinion_from(each) for each in document.get("second_opinions", ())),
+        checks=tuple(check_from(each) for each in document.get("checks", ())),
+        look=look_from(document.get("look")),
+        specimens=tuple((text(one), text(other)) for one, other in document.get("specimens", ())),
+        receivers=receivers_from(document.get("receivers")),
+        as_ranges=truth(document.get("as_ranges", False)),
     )
 
 
@@ -112,57 +116,20 @@ def _gap(row: Mapping[str, Any]) -> dict[str, Any]:
     verdict, counts = row["verdict"], row["counts"]
     if not isinstance(counts, bool) or (verdict not in VERDICTS if counts or verdict is not None else False):
         raise ValueError(f"unknown verdict {verdict!r}")
-    low, high = row["interval_db"]
     more = row.get("more_blocks")
-    return {**{name: _text(row[name]) for name in ("candidate", "against", "scope")},
-            **{name: _number(row[name]) for name in _NUMBERS}, "interval_db": [_number(low), _number(high)],
-            "verdict": verdict, "counts": counts, "more_blocks": None if more is None else _count(more)}
-
-
-def _number(value: Any) -> float:
-    """Return a number; null is NaN."""
-    return float("nan") if value is None else _within(value, -_LARGEST, _LARGEST)
-
-
-def _within(value: Any, low: float, high: float) -> float:
-    """Return a number between two ends; whatever else it is, raises."""
-    if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-        raise ValueError(f"{str(value)[:40]} is not a number from {low:g} to {high:g}")
-    return float(value)
-
-
-def _count(value: Any) -> int:
-    """Return a whole number from 0; results of earlier versions have it as 3.0."""
-    if not isinstance(value, int) and not (isinstance(value, float) and value.is_integer()):
-        raise TypeError(f"{str(value)[:40]} is not a whole number")
-    return int(_within(value, 0, _LARGEST))
-
-
-def _text(value: Any, allowed: tuple[str, ...] = ()) -> str:
-    """Return text."""
-    if not isinstance(value, str) or (allowed and value not in allowed):
-        raise TypeError(f"{str(value)[:40]} is not {' or '.join(allowed) or 'text'}")
-    return value
-
-
-def _spread(value: Any) -> float | None:
-    """Return a standard deviation; null where there is none."""
-    return None if value is None else _within(value, 0.0, _LARGEST_DB)
-
-
-def _slopes(value: Mapping[str, Any]) -> dict[str, float]:
-    """Return a number for each block."""
-    return {block: _number(slope) for block, slope in value.items()}
+    return {**{name: text(row[name]) for name in ("candidate", "against", "scope")},
+            **{name: number(row[name]) for name in _NUMBERS}, "interval_db": ends(row["interval_db"]),
+            "verdict": verdict, "counts": counts, "more_blocks": None if more is None else count(more)}
 
 
 def _provenance(value: dict[str, Any]) -> dict[str, Any]:
     """Return what the results say of where they come from, once it has the form that others rely on."""
     for name in ("antexp", "plan_sha256", "readings_sha256"):
         if value.get(name) is not None:
-            _text(value[name])
-    for number in dict(value.get("libraries", {})).values():
-        if number is not None:
-            _text(number)
+            text(value[name])
+    for version in dict(value.get("libraries", {})).values():
+        if version is not None:
+            text(version)
     if not isinstance(value.get("libraries", {}), dict) or not isinstance(value.get("settings", {}), dict):
         raise TypeError("provenance is not as it should be")
     return dict(value)
