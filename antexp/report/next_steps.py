@@ -12,12 +12,12 @@ from antexp.analysis.more_blocks import more_blocks
 from antexp.analysis.result import Judgement
 from antexp.mixed.verdict import CANNOT_TELL, REAL_MAY_MATTER
 from antexp.report.numbers import decibels, joined
-from antexp.report.wording import shortened
 
 _FAR_APART = 1.5
 """One share of the scatter is called the larger one from this ratio on."""
 _HARDLY = 20
 """More blocks than this are no advice."""
+_NAMED_AT_MOST = 4
 
 _MEND = {
     "gap-not-explained": "find what weakens the wire whose gap physics does not explain (crimps, length, height)",
@@ -123,7 +123,7 @@ def _may_matter(rows: pd.DataFrame, judgement: Judgement) -> str:
     few, many = _few_and_many(rows, needed, _HARDLY, judgement)
     matter, said = f"{judgement.matter_db:g} dB", []
     if few:
-        said.append(f"To know whether the gap of {few[0]} is {matter} or more: about {few[1]} like these, if gap and "
+        said.append(f"To know whether it is {matter} or more for {few[0]}: about {few[1]} like these, if gap and "
                     "scatter stay as seen.")
     if many:
         said.append(f"So near {matter} that even {_HARDLY} more blocks would hardly show on which side: {many}. Call "
@@ -139,9 +139,14 @@ def _few_and_many(rows: pd.DataFrame, needed: list[int | None], at_most: float,
            if blocks is not None and blocks <= at_most]
     many = [name for name, blocks in zip(names, needed, strict=True) if blocks is None or blocks > at_most]
     if not few:
-        return None, shortened(many)
+        return None, _named(many)
     most = max(blocks for _, blocks in few)
-    return (shortened([name for name, _ in few]), f"{most} more block{'s' if most > 1 else ''}"), shortened(many)
+    return (_named([name for name, _ in few]), f"{most} more block{'s' if most > 1 else ''}"), _named(many)
+
+
+def _named(names: list[str]) -> str:
+    """Name a few gaps; of more say how many, the table has them."""
+    return joined(names) if len(names) <= _NAMED_AT_MOST else f"{len(names)} gaps"
 
 
 def _name(row: Mapping[Hashable, object], judgement: Judgement) -> str:
@@ -154,7 +159,7 @@ def _to_mend(judgement: Judgement, is_open: bool) -> str:
     """Say what the warnings ask to see to before more swaps are done; a coarse meter only where something is open."""
     codes = {notice.code for notice in judgement.warnings} - (set() if is_open else {"coarse-meter"})
     found = [text for code, text in _MEND.items() if code in codes]
-    return f"First {joined(found)}: the points below say more." if found else ""
+    return f"First {joined(found)}: the points below name it." if found else ""
 
 
 def _where_scatter_comes_from(judgement: Judgement) -> str:
