@@ -25,6 +25,8 @@ CODES: dict[str, str] = {
     "and lean on assumptions.",
     "small-block": "A block has too few swaps for the form of drift asked for and carries a simpler one.",
     "coarse-meter": "The step of the meter is coarse beside the scatter of its readings.",
+    "ranges-know-less": "Readings were judged as ranges, by a model without the wandering path, the receivers' own "
+    "part of a swap, or the scatter of specimens; the text says what was done instead.",
     "all-readings-equal": "Every reading is the same: the spread is below the meter's step and nothing can be told.",
     "no-interval": "For some gap the record gives no trustworthy limits.",
     "several-receivers": "Several receivers took part; they repeat the reading, not the hanging.",

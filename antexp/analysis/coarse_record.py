@@ -12,6 +12,7 @@ from antexp.analysis.comparisons import Estimates, Limits, correlation_of, famil
 from antexp.analysis.record_model import RecordModel, record_model
 from antexp.analysis.result import Spread
 from antexp.analysis.scopes import THESE, ScopedFit
+from antexp.design.specimen_scopes import specimens_can_differ
 from antexp.field.record import Record
 from antexp.mixed.chance import detectable_gap
 from antexp.mixed.intervals import IntervalFit, fit_intervals
@@ -181,13 +182,29 @@ def coarse_notices(fitted: CoarseFit, drift: str, step_db: float | None) -> list
         text += " The meter, not the wires or their hanging, limits what this record can tell: a finer step would help."
     if "swap" in fit.at_floor:
         text += " The scatter of re-hanging stayed below the step and is given as not known."
-    if drift == "wandering":
-        text += " The drift was taken as a straight line in each block: ranges carry no wandering path."
-    if fitted.ranges.rows["receiver"].nunique() > 1:
-        text += " What a swap does to one receiver and not to another is not modelled with ranges."
     if not fit.converged:
         text += " The search ended before it was sure of the best values; take the limits with caution."
-    return [Notice("coarse-meter", text)]
+    return [Notice("coarse-meter", text), *_simpler_notices(fitted, drift)]
+
+
+def _simpler_notices(fitted: CoarseFit, drift: str) -> list[Notice]:
+    """Say what readings as numbers would have been judged with, and what was done instead."""
+    parts = []
+    if drift == "wandering":
+        parts.append("The drift was taken as a straight line in each block, not as a wandering path.")
+    if fitted.ranges.rows["receiver"].nunique() > 1:
+        parts.append(
+            "What a swap does to one receiver and not to another was taken as scatter of readings; the limits are "
+            "still never narrower than those of the plain numbers, which know it."
+        )
+    if specimens_can_differ(fitted.ranges.rows):
+        parts.append(
+            "The verdicts are about these specimens, although there are enough to speak of any: another one cut from "
+            "the same reel may differ."
+        )
+    if not parts:
+        return []
+    return [Notice("ranges-know-less", f"Readings as ranges are judged by a simpler model. {' '.join(parts)}")]
 
 
 def _scatter_of_swap_means(record: RecordModel) -> tuple[float, int]:

@@ -34,6 +34,7 @@ from antexp.analysis.record_notices import (
 )
 from antexp.analysis.result import Check, Receivers
 from antexp.analysis.settings import Settings
+from antexp.design.specimen_scopes import specimens_can_differ
 from antexp.field.bench_book import BenchBook
 from antexp.field.record import Record
 from antexp.notices import Notice
@@ -123,7 +124,8 @@ def _fit_notices(
 ) -> Iterator[Notice]:
     """Say what the record's layout and its fits warn of, before the gaps do."""
     table, drift = fits.table, settings.drift
-    yield from specimen_notices(table, fits.specimens)
+    if fits.coarse is None or not specimens_can_differ(table):
+        yield from specimen_notices(table, fits.specimens)
     yield from reading_notices(table)
     yield from receiver_notices(table, fits.model)
     if fits.coarse is None:

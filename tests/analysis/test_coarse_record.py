@@ -132,13 +132,28 @@ def test_beside_ranges_stands_the_analysis_that_ignores_the_step(step, gap, agre
     assert agrees is None or first.agrees is agrees
 
 
-def test_what_ranges_do_not_carry_is_said():
-    table = record(1.0, rehang=0.2)
-    wandering = judge(as_ranges(table, 1.0), reference="ref", matter_db=1.0, drift="wandering")
-    text = next(notice.text for notice in wandering.warnings if notice.code == "coarse-meter")
-    assert "ranges carry no wandering path" in text and "one receiver and not to another" not in text
-    # two receivers that were not both there all day cannot be averaged
-    both = pd.concat([table.assign(receiver="near"), table[table["swap"] > 2].assign(receiver="far")])
-    several = judge(as_ranges(both, 1.0), reference="ref", matter_db=1.0)
-    text = next(notice.text for notice in several.warnings if notice.code == "coarse-meter")
-    assert "one receiver and not to another is not modelled with ranges" in text and "wandering" not in text
+def text_of(result, code: str) -> str:
+    return next(notice.text for notice in result.warnings if notice.code == code)
+
+
+def test_what_ranges_leave_out_is_said_with_what_was_done_instead(tmp_path):
+    table, path = record(1.0), plan(tmp_path, 1.0)
+    assert "ranges-know-less" not in codes(judge(table, path, reference="ref"))
+    walk = judge(table, path, reference="ref", drift="wandering")
+    assert "straight line in each block, not as a wandering path" in text_of(walk, "ranges-know-less")
+    both = pd.concat([table.assign(receiver="a"), table.assign(receiver="b")], ignore_index=True)
+    two = judge(both, path, reference="ref")
+    assert "taken as scatter of readings" in text_of(two, "ranges-know-less")
+    some = judge(both[(both["receiver"] == "a") | (both["swap"] > 2)], path, reference="ref")
+    assert "taken as scatter of readings" in text_of(some, "ranges-know-less")
+    assert walk.as_ranges and two.as_ranges and some.as_ranges
+
+
+def test_enough_specimens_are_not_called_too_few_by_a_coarse_meter(tmp_path):
+    table = record(1.0, rehang=0.1)
+    number = table.groupby("candidate")["swap"].rank(method="dense").astype(int)
+    table = table.assign(specimen=(number % 3 + 1).astype(str))
+    many = judge(table, plan(tmp_path, 1.0), reference="ref", drift="none")
+    assert many.as_ranges and set(many.gaps["scope"]) == {"these specimens"}
+    assert "few-specimens" not in codes(many)
+    assert "enough to speak of any" in text_of(many, "ranges-know-less")
