@@ -39,9 +39,10 @@ def error_line_inference(products: CrossProducts, at: Reduced, projection: Proje
     -----
     Fixed columns that live between the levels (swaps: everything but the time within a swap) give
     MS = Σ nᵢ(ȳᵢ − x̂ᵢ)²/(N − p). Fixed columns that vary within them (specimens: blocks and drift) give
-    MS = [RSS(X) − RSS(X, levels)]/df, finer random terms kept in H at their estimates. Where coarser random terms
-    are above zero (random blocks around swaps), the level means are fitted with their own mean square as the
-    residual and the coarser terms bounded and kept in W.
+    MS = [RSS(X) − RSS(X, levels)]/df, finer random terms kept in H at their estimates, with the degrees of freedom
+    that such a sum has when unlike levels scatter, where these are fewer (Satterthwaite 1946, Biometr. Bull. 2:110).
+    Where coarser random terms are above zero (random blocks around swaps), the level means are fitted with their own
+    mean square as the residual and the coarser terms bounded and kept in W.
     """
     others = np.flatnonzero(at.gamma > 0)
     coarse = coarser_terms(products)
@@ -122,7 +123,11 @@ def means_of_levels(products: CrossProducts, terms: NDArray[np.bool_], power: fl
 
 
 def _extra_sum_of_squares(products: CrossProducts, at: Reduced, p: Projection) -> Inference | None:
-    """MS = [RSS(X) − RSS(X, levels)]/df, in the metric of H at the other terms' estimates."""
+    """MS = [RSS(X) − RSS(X, levels)]/df, in the metric of H at the other terms' estimates.
+
+    Levels that are not alike (one hung twice as often, or astride the drift) mix chi-squares of unlike weights when
+    they do scatter; the sum then has Satterthwaite's tr(PG)²/tr(PGPG) degrees of freedom. The smaller of both serves.
+    """
     if products.eliminated == 0:
         square, df = _extra_of_eliminated(products, at)
     else:
@@ -131,7 +136,9 @@ def _extra_sum_of_squares(products: CrossProducts, at: Reduced, p: Projection) -
         held = values > 1e-9 * max(float(values[-1]), 1e-300)
         reach = vectors[:, held].T @ p.scores[0]
         square, df = float((reach**2 / values[held]).sum()), int(held.sum())
-    return scaled(phi_of(products, at), square / df, df) if df > 0 else None
+    if df <= 0:
+        return None
+    return scaled(phi_of(products, at), square / df, min(df, float(p.traces[0] ** 2 / p.squares[0, 0])))
 
 
 def _extra_of_eliminated(products: CrossProducts, at: Reduced) -> tuple[float, int]:

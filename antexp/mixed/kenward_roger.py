@@ -79,7 +79,7 @@ def infer(products: CrossProducts, gamma: Floats, keep: NDArray[np.bool_]) -> In
     return Inference(sigma2 * phi, adjusted, slopes, spread, observed, condition)
 
 
-def scaled(phi: Floats, mean_square: float, df: int) -> Inference:
+def scaled(phi: Floats, mean_square: float, df: float) -> Inference:
     """Judge by one mean square with its own degrees of freedom (M7).
 
     Parameters
@@ -87,7 +87,7 @@ def scaled(phi: Floats, mean_square: float, df: int) -> Inference:
     phi : ndarray, shape (r, r)
         (XᵀH⁻¹X)⁻¹.
     mean_square : float, dB²
-    df : int
+    df : float
     """
     covariance = mean_square * phi
     spread = np.array([[2.0 / df]])

@@ -18,7 +18,7 @@ from antexp.mixed.many_contrasts import (
 )
 from antexp.mixed.many_design import ManyDesign
 from antexp.mixed.many_form import Form, form_of
-from antexp.mixed.many_likelihood import DiagonalForm
+from antexp.mixed.many_likelihood import DiagonalForm, Slopes
 from antexp.mixed.many_result import ManyFits, empty_fits
 from antexp.mixed.many_search import maximise_many
 from antexp.mixed.reml import CONDITION_LIMIT, NO_NOISE, AtZero
@@ -158,7 +158,7 @@ def _fill_usual(design: ManyDesign, turned: _Records, rows: Floats, at_zero: AtZ
     condition = condition_of(slopes, gamma, keep, free)
     ruled = np.zeros(rows.size, dtype=bool)
     if at_zero == "error line" and design.error_line and gamma.shape[1]:
-        mean_square, own_df = _error_line(design, form, gamma, turned, rows)
+        mean_square, own_df = _error_line(design, form, gamma, slopes, turned, rows)
         ruled = (gamma[:, 0] == 0) & (own_df > 0)
         covariance[ruled] = mean_square[ruled, None] * pieces.phi[ruled]
         df[ruled], condition[ruled] = own_df[ruled, None], 1.0
@@ -202,9 +202,9 @@ def _pieces(
 
 
 def _error_line(
-    design: ManyDesign, form: Form, gamma: Floats, turned: _Records, rows: Floats
+    design: ManyDesign, form: Form, gamma: Floats, slopes: Slopes, turned: _Records, rows: Floats
 ) -> tuple[Floats, Floats]:
-    """Return the first term's own mean square and its degrees of freedom for each record (M7)."""
+    """Return the first term's own mean square and its degrees of freedom for each record (M7, see `error_line`)."""
     space = design.spectrum
     if design.between:
         df = space.counts.size - space.fixed.rank
@@ -214,7 +214,10 @@ def _error_line(
         bare = gamma.copy()
         bare[:, 0] = 0.0
         square, df = _extra(design, form, bare, turned.coordinates[rows])
-    return square / max(df, 1), np.full(rows.size, float(df))
+    own = np.full(rows.size, float(df))
+    if not design.between and df > 0:
+        own = np.minimum(own, slopes.traces[:, 0] ** 2 / slopes.squares[:, 0, 0])
+    return square / max(df, 1), own
 
 
 def _extra(design: ManyDesign, form: Form, bare: Floats, coordinates: Floats) -> tuple[Floats, int]:

@@ -71,7 +71,11 @@ def specimen_nodes(
     left = len(X) - basis.shape[1]
     if free < 1 or left < 1:
         return None
-    n0 = float(np.sum((Z - Q @ (Q.T @ Z)) ** 2)) / free
+    kept = Z - Q @ (Q.T @ Z)
+    between = kept.T @ kept
+    n0 = float(np.trace(between)) / free
+    # unlike specimens mix chi-squares; the rule at zero counts fewer degrees of freedom then (see error_line)
+    free_at_zero = min(float(free), float(np.trace(between) ** 2 / np.sum(between**2)))
     specimen = (residual + n0 * specimen_variance) * _mean_squares(free, _SPECIMEN_SLICES)
     swap = residual * _mean_squares(left, _SWAP_SLICES)
     ms_spec, ms_swap = (each.ravel() for each in np.meshgrid(specimen, swap, indexing="ij"))
@@ -80,7 +84,7 @@ def specimen_nodes(
     plain = np.einsum("mi,im->m", L, np.linalg.solve(X.T @ X, L.T))
     zero = (gamma == 0.0)[:, None]
     variance = np.where(zero, ms_spec[:, None] * plain, ms_swap[:, None] * variance)
-    return Nodes(np.sqrt(variance), np.where(zero, float(free), df))
+    return Nodes(np.sqrt(variance), np.where(zero, free_at_zero, df))
 
 
 def _mean_squares(df: int, slices: int) -> Floats:

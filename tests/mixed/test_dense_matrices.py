@@ -75,7 +75,10 @@ def test_the_error_line_is_the_extra_sum_of_squares(order):
     rest, full_rank, _ = generalised(y, np.hstack([X, Z[0]]), H)
     df = full_rank - rank
     mean_square = (whole - rest) / df
-    assert found.spread[0, 0] == pytest.approx(2.0 / df)
+    inverse = np.linalg.inv(H)
+    P = inverse - inverse @ X @ np.linalg.solve(X.T @ inverse @ X, X.T @ inverse)
+    own = Z[0].T @ P @ Z[0]
+    assert found.spread[0, 0] == pytest.approx(2.0 / min(df, np.trace(own) ** 2 / np.trace(own @ own)))
     np.testing.assert_allclose(products.fixed.to_covariance(found.adjusted), mean_square * phi, rtol=1e-7, atol=1e-10)
 
 

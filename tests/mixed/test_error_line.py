@@ -62,7 +62,10 @@ def test_specimen_rule_is_its_own_formula(lost):
     row = np.array([-1.0, 1, 0, 0, 0, 0])
     found = fit.contrast(row)
     assert fit.error_line_rule
-    assert found.degrees_of_freedom == pytest.approx(4.0)
+    Z = np.eye(8)[specimen]
+    between = Z.T @ (Z - X @ np.linalg.lstsq(X, Z, rcond=None)[0])  # ZᵀMZ; balanced: four equal eigenvalues
+    own = np.trace(between) ** 2 / np.trace(between @ between)
+    assert (own < 3.95) == bool(lost) and found.degrees_of_freedom == pytest.approx(min(4.0, own))
     assert found.standard_error == pytest.approx(np.sqrt(mean_square * row @ np.linalg.inv(X.T @ X) @ row))
 
 
