@@ -18,6 +18,7 @@ from antexp.analysis.variance_limits import ScatterEstimate, plain_scatter, scat
 from antexp.design.order_file import read_order
 from antexp.errors import Fault, InputError, JudgementError
 from antexp.field.bench_book import BenchBook, read_bench_book
+from antexp.field.reading_faults import counted
 from antexp.field.readings import read_readings
 from antexp.files import read_raw
 from antexp.plan.cautions import cautions
@@ -88,8 +89,8 @@ def next_plan(folder: str | os.PathLike[str], *, plan: str | os.PathLike[str] | 
     carried = [f"{len(before.candidates)} candidates", *(f"{key} = {_short(value)} ({remark})"
                                                          for key, (value, remark) in changes.items())]
     if book is not None:
-        carried.append(f"{len(book.table)} bench measurements")
-    carried.append(f"{len(judgement.warnings)} warnings of last time as remarks")
+        carried.append(counted(len(book.table), "bench measurement"))
+    carried.append(f"{counted(len(judgement.warnings), 'warning')} of last time as remarks")
     return NextPlan(text, None if files.bench is None else read_raw(files.bench, "bench book"), tuple(carried))
 
 

@@ -19,6 +19,7 @@ from antexp.report.choice_wording import (
     choice_sentences,
     corrosion_lines,
     handling_lines,
+    has_loads,
     missing_keys,
     span_sentence,
     weak_sentences,
@@ -109,7 +110,7 @@ def _narrowest(name: str, cells: pd.Series) -> int:
 def _loads(choice: Choice, sort: str | None, console: Console) -> None:
     """Print loads with their cautions, or what to give to have them."""
     console.print(Text(span_sentence(choice)))
-    if choice.span is None:
+    if choice.span is None or not has_loads(choice):
         return
     for table in choice_grids(choice, console.width, sort, loads=True):
         console.print(table)

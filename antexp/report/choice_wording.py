@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from antexp.analysis.choice import OPEN, TOO_WEAK, WEAKER, Choice, Wire
+from antexp.analysis.choice import IN_THE_GROUP, OPEN, TOO_WEAK, WEAKER, Choice, Wire
 from antexp.analysis.wire_loads import WANTED_FACTOR
+from antexp.mixed.verdict import REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
 from antexp.report.numbers import amount, decibels, joined, money
 
 DECIDE = ("Within the group the gaps no longer decide. Choose by what counts for you: antexp adds up no points, since "
           "nobody but you knows what a gram, a year or a coin is worth.")
 
+_REAL = (REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL)
 _KEYS = {"price_per_m": "price", "mass_g_per_m": "mass", "breaking_load_n": "breaking load", "lives_where": "weather"}
 
 
@@ -26,7 +28,7 @@ def choice_answer(choice: Choice) -> str:
                 "set-up too rough.")
     if len(group) == 1:
         return f"One wire is sure to lie within {matter:g} dB of the best, whichever that is: {_quoted(group)}."
-    if set(group) <= set(choice.judgement.could_be_best):
+    if not any(wire.verdict in _REAL for wire in choice.wires if wire.standing == IN_THE_GROUP):
         return (f"These {_count(len(group))} cannot be told apart; any gap between them is under {matter:g} dB: "
                 f"{_quoted(group)}.")
     return (f"These {_count(len(group))} lie within {matter:g} dB of the best and of each other: {_quoted(group)}; "
@@ -71,6 +73,9 @@ def span_sentence(choice: Choice) -> str:
     span = choice.span
     if span is None:
         return "For sag, pull and wind say how the wire is to hang: --span, --tension or --sag, --gust."
+    if not has_loads(choice):
+        return (f"Loads over {amount(span.span_m)} m: give mass_g_per_m, breaking_load_n and diameter_mm of the "
+                "candidates in the plan.")
     how = (f"pulled to {amount(span.sag_m)} m of sag" if span.sag_m is not None else
            f"pulled with {amount(span.tension_n)} N" if span.tension_n is not None else
            "no pull given (--tension, --sag)")
@@ -78,6 +83,12 @@ def span_sentence(choice: Choice) -> str:
         f", in a gust of {amount(span.gust_m_per_s)} m/s between fast ends (an upper bound; a weight or spring at the "
         "halyard holds the pull)")
     return f"Loads over {amount(span.span_m)} m, {how}{wind}."
+
+
+def has_loads(choice: Choice) -> bool:
+    """Tell whether anything is known of what a wire bears."""
+    return any(value is not None for wire in choice.wires
+               for value in (wire.breaking_load_n, wire.load.tension_n, wire.load.wind_n_per_m))
 
 
 def weak_sentences(choice: Choice) -> list[str]:

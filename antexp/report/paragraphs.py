@@ -53,8 +53,9 @@ def methods(judgement: Judgement, plan: Plan | None = None) -> str:
     provenance = judgement.provenance
     libraries = ", ".join(f"{name} {number}" for name, number in provenance.get("libraries", {}).items())
     return (
-        f"{_set_up(plan)}{len(judgement.candidates)} candidates were exchanged in {judgement.swaps} swaps in "
-        f"{judgement.blocks} block{'s' if judgement.blocks > 1 else ''}, {judgement.readings} readings in all. The "
+        f"{_set_up(plan, bool(provenance.get('order_sha256')))}{len(judgement.candidates)} candidates were exchanged "
+        f"in {judgement.swaps} swaps in {judgement.blocks} block{'s' if judgement.blocks > 1 else ''}, "
+        f"{judgement.readings} readings in all. The "
         "experimental unit is the swap: one hanging of one specimen; readings within a swap repeat the meter only. "
         f"Levels in dB were analysed by a linear mixed model with candidate, block and drift inside blocks "
         f"({judgement.drift.form}) fixed and swap random, fitted by restricted maximum likelihood with Kenward–Roger "
@@ -102,8 +103,8 @@ def _coarse(judgement: Judgement) -> str:
     return "".join(f"{notice.text} " for notice in judgement.warnings if notice.code == "coarse-meter")
 
 
-def _set_up(plan: Plan | None) -> str:
-    """Say what was planned; empty without a plan."""
+def _set_up(plan: Plan | None, followed: bool) -> str:
+    """Say what was planned, the order where one is known to have been followed; empty without a plan."""
     if plan is None:
         return ""
     radio = plan.radio
@@ -111,5 +112,5 @@ def _set_up(plan: Plan | None) -> str:
     path = "" if radio.distance_m is None else f" over a path of {radio.distance_m:g} m"
     height = radio.height_m if radio.swap_end == "source" else radio.receive_height_m
     high = "" if height is None else f", {height:g} m high"
-    return (f"Antennas ({radio.element}{high}) were compared{at}{path}. The order was planned with seed "
-            f"{plan.field.seed}. ")
+    order = f"The order was planned with seed {plan.field.seed}. " if followed else ""
+    return f"Antennas ({radio.element}{high}) were compared{at}{path}. {order}"

@@ -1,18 +1,22 @@
 """What people see when they choose: sentences, table, picture, page."""
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import numpy as np
 import pandas as pd
 import pytest
+from rich.console import Console
 
 from antexp.analysis.choice import IN_THE_GROUP, choose
+from antexp.analysis.wire_loads import WireLoad
 from antexp.plan.reader import plan_from_dict
 from antexp.report.choice_figure import choice_figure
 from antexp.report.choice_page import choice_page, write_choice
 from antexp.report.choice_table import CHOICE_COLUMNS, SORT_KEYS, choice_table, sorted_wires
-from antexp.report.choice_wording import choice_answer, choice_sentences, missing_keys
+from antexp.report.choice_text import print_choice
+from antexp.report.choice_wording import choice_answer, choice_sentences, missing_keys, span_sentence
 from antexp.report.pictures import as_svg
 
 LEVELS = {"bare": 0.0, "clad": -0.05, "strand & <b>": 0.05, "steel": -3.0}
@@ -124,3 +128,20 @@ def test_the_terminal_shows_every_column_at_any_width(choice, plan, width):
     assert max(map(len, text.splitlines())) <= width
     for cell in choice_table(choice).drop(columns=["wire", "standing"]).iloc[0]:
         assert cell in text, cell
+
+
+def test_small_gaps_are_called_real_only_where_a_verdict_says_so(choice):
+    """Leaving those that may be the best is no proof of a gap; equal wires must stay "cannot be told apart"."""
+    names = tuple(name for name in choice.judgement.could_be_best if name != choice.group[0])
+    fewer = replace(choice, judgement=replace(choice.judgement, could_be_best=names))
+    assert "cannot be told apart" in choice_answer(fewer)
+    first = replace(choice.wires[0], verdict="real but too small to matter")
+    assert "some of the small gaps between them are real" in choice_answer(replace(choice, wires=(first,
+                                                                                               *choice.wires[1:])))
+
+
+def test_a_span_without_masses_asks_for_them_and_shows_no_empty_table(choice, capsys):
+    bare = replace(choice, wires=tuple(replace(wire, breaking_load_n=None, load=WireLoad()) for wire in choice.wires))
+    assert "give mass_g_per_m, breaking_load_n and diameter_mm" in span_sentence(bare)
+    print_choice(bare, console=Console(width=80, highlight=False))
+    assert "safety factor" not in capsys.readouterr().out
