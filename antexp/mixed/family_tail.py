@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import log_ndtr, ndtr, ndtri, stdtr, stdtrit
-
-from antexp.mixed.multivariate_normal import LargestNormal
 
 Array = NDArray[np.float64]
 
@@ -15,6 +15,21 @@ _MOST_STEPS = 60
 # Beyond this ratio of degrees of freedom, and from this least df on, each gap gets its own value (method, section 5).
 _UNEQUAL_RATIO = 1.5
 _UNEQUAL_LEAST_DF = 5.0
+
+
+class Largest(Protocol):
+    """What the tail needs to know of the largest of correlated normals, such as `LargestNormal`."""
+
+    @property
+    def count(self) -> int:
+        """Number of distinct normals."""
+
+    @property
+    def sides(self) -> int:
+        """One or two."""
+
+    def share(self, x: Array) -> Array:
+        """Return the union share at x, shape (n,) or (n, k)."""
 
 
 def unequal_df(df: Array) -> NDArray[np.bool_]:
@@ -48,28 +63,29 @@ def student_tail(df: Array, t: Array) -> Array:
     return np.where(np.isinf(df), ndtr(-t), stdtr(np.where(np.isinf(df), 1.0, df), -t))
 
 
-def student_point(df: Array, tail: float) -> Array:
+def student_point(df: Array, tail: float | Array) -> Array:
     """Return t with P(T > t) = tail.
 
     Parameters
     ----------
-    df : ndarray, shape (n,)
+    df : ndarray, shape (...)
         May be infinite.
-    tail : float
+    tail : float or ndarray
+        Of a shape that fits df.
 
     Returns
     -------
-    ndarray, shape (n,)
+    ndarray, shape (...)
     """
     return -np.where(np.isinf(df), ndtri(tail), stdtrit(np.where(np.isinf(df), 1.0, df), tail))
 
 
-def family_tail(largest: LargestNormal, t: Array, df: Array) -> Array:
+def family_tail(largest: Largest, t: Array, df: Array) -> Array:
     """Return P(some Tᵢ is beyond t), all Tᵢ over one chi.
 
     Parameters
     ----------
-    largest : LargestNormal
+    largest : Largest
     t : ndarray, shape (n,)
         NaN stays NaN.
     df : ndarray, shape (n,)
@@ -83,7 +99,7 @@ def family_tail(largest: LargestNormal, t: Array, df: Array) -> Array:
     return np.where(np.isnan(t), np.nan, np.minimum(bound * _mean_share(largest, t, df), 1.0))
 
 
-def _mean_share(largest: LargestNormal, t: Array, df: Array) -> Array:
+def _mean_share(largest: Largest, t: Array, df: Array) -> Array:
     """Return the mean of share(ts) over s = χ_df/√df given that one normal is beyond ts.
 
     A trapezoid in y = log s, where the weight falls off fast on both sides; both sums share its error.
@@ -104,12 +120,12 @@ def _mean_share(largest: LargestNormal, t: Array, df: Array) -> Array:
     return share
 
 
-def family_point(largest: LargestNormal, df: Array, alpha: float) -> Array:
+def family_point(largest: Largest, df: Array, alpha: float) -> Array:
     """Return c with P(some Tᵢ is beyond c) = alpha.
 
     Parameters
     ----------
-    largest : LargestNormal
+    largest : Largest
     df : ndarray, shape (n,)
     alpha : float
         Between 0 and 1.

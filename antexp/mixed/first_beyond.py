@@ -33,8 +33,12 @@ LATTICES = {
 }
 # Estimated standard error of the share, relative, at which a lattice is enough. A few shifts know their own spread
 # roughly: over forty correlations the first lattice was off by 4e-4 at most where it claimed 1e-4.
-ENOUGH = {256: 1e-4, 1024: 7e-4, 2048: np.inf}
+ENOUGH = {256: 1e-4, 1024: 1e-3, 2048: np.inf}
+# Of a ratio most of it cancels.
+_ENOUGH_FOR_RATIOS = 2e-4
 _SHIFTS = 4
+# Correlations are worked on so many places of the lattice at a time.
+_MOST_PLACES = 60_000
 # Fixed, but scattered: multiples of roots of primes lie so evenly that their spread understates the error by far.
 _SHIFT = np.random.default_rng(20).random((MOST_NORMALS - 1, _SHIFTS))
 # A conditional variance below this is none: the normal follows from earlier ones.
@@ -50,14 +54,14 @@ _POINT = ndtri(_CENTRES).astype(np.float32)
 
 @dataclass(frozen=True)
 class _Chain:
-    """One normal i and the earlier ones given it, the most correlated first; in cells of the normal distribution.
+    """One normal i and the earlier ones given it, of N correlations; in cells of the normal distribution.
 
     Attributes
     ----------
-    means : ndarray, shape (j, j)
+    means : ndarray, shape (N, j, j)
         Row k: what normal i and the independent parts of the k normals before add to the mean of normal k, over its
         own conditional standard deviation.
-    widths : ndarray, shape (j,)
+    widths : ndarray, shape (N, j)
         Cells a unit of level is, over the same.
     """
 
@@ -81,68 +85,101 @@ def first_beyond_share(correlation: Array, levels: Array, sides: int) -> tuple[A
     share : ndarray, shape (n,)
     relative_error : ndarray, shape (n,)
     """
-    chains = _chains(correlation)
+    chains = _chains(correlation[None], correlation)
     for points, enough in ENOUGH.items():
         share, error = _share(chains, levels, sides, points)
         if error.max() <= enough:
             break
-    return share, error
+    return share[0], error[0]
 
 
-def _chains(correlation: Array) -> list[_Chain]:
-    """Put the normals in order, the least correlated first, and prepare each but the first."""
-    order = np.argsort(np.sum(correlation**2, axis=1), kind="stable")
-    r = correlation[np.ix_(order, order)]
+def log_share_ratios(correlations: Array, like: Array, levels: Array, sides: int) -> Array:
+    """Return the log of each correlation's union share over that of one they are like.
+
+    All are taken on one lattice in one order of the normals, so that most of its error cancels.
+
+    Parameters
+    ----------
+    correlations : ndarray, shape (N, m, m)
+        2 ≤ m ≤ `MOST_NORMALS`.
+    like : ndarray, shape (m, m)
+    levels : ndarray, shape (n,)
+        Not negative when two-sided.
+    sides : {1, 2}
+
+    Returns
+    -------
+    ndarray, shape (N, n)
+    """
+    alone = _chains(like[None], like)
+    for points, enough in ENOUGH.items():
+        base, error = _share(alone, levels, sides, points)
+        if error.max() <= max(enough, _ENOUGH_FOR_RATIOS):
+            break
+    ratios = np.empty((len(correlations), len(levels)))
+    some = max(1, _MOST_PLACES // (len(levels) * _SHIFTS * points))
+    for start in range(0, len(correlations), some):
+        rows = slice(start, start + some)
+        ratios[rows] = np.log(_share(_chains(correlations[rows], like), levels, sides, points)[0] / base)
+    return ratios
+
+
+def _chains(correlations: Array, like: Array) -> list[_Chain]:
+    """Put the normals in order, the least correlated of `like` first, and prepare each but the first.
+
+    In its chain each normal has the earlier ones in order of their correlation with it, the largest first.
+    """
+    order = np.argsort(np.sum(like**2, axis=1), kind="stable")
+    r, like = correlations[:, order[:, None], order], like[np.ix_(order, order)]
     chains = []
-    for i in range(1, len(r)):
-        earlier = np.argsort(-np.abs(r[i, :i]), kind="stable")
-        slope = r[i, earlier]
-        root = _root(r[np.ix_(earlier, earlier)] - np.outer(slope, slope))
-        widths = _PER_UNIT / np.diag(root)
-        means = np.column_stack([slope, root[:, :-1]]) * widths[:, None]
+    for i in range(1, len(like)):
+        earlier = np.argsort(-np.abs(like[i, :i]), kind="stable")
+        slope = r[:, i, earlier]
+        root = _roots(r[:, earlier[:, None], earlier] - slope[:, :, None] * slope[:, None, :])
+        widths = _PER_UNIT / np.einsum("nkk->nk", root)
+        means = np.concatenate([slope[:, :, None], root[:, :, :-1]], axis=2) * widths[:, :, None]
         chains.append(_Chain(means.astype(np.float32), widths.astype(np.float32)))
     return chains
 
 
-def _root(covariance: Array) -> Array:
-    """Return the lower triangular root; a row that follows from earlier ones gets next to nothing of its own."""
-    size = len(covariance)
-    root = np.zeros((size, size))
+def _roots(covariances: Array) -> Array:
+    """Return the lower triangular roots; a row that follows from earlier ones gets next to nothing of its own."""
+    size = covariances.shape[1]
+    roots = np.zeros_like(covariances)
     for k in range(size):
-        rest = covariance[k:, k] - root[k:, :k] @ root[k, :k]
-        if rest[0] > _FOLLOWS:
-            root[k:, k] = rest / np.sqrt(rest[0])
-        else:
-            root[k, k] = np.sqrt(_FOLLOWS)
-    return root
+        rest = covariances[:, k:, k] - np.einsum("nij,nj->ni", roots[:, k:, :k], roots[:, k, :k])
+        own = rest[:, :1] > _FOLLOWS
+        roots[:, k:, k] = np.where(own, rest / np.sqrt(np.where(own, rest[:, :1], 1.0)), 0.0)
+        roots[:, k, k] = np.where(own[:, 0], roots[:, k, k], np.sqrt(_FOLLOWS))
+    return roots
 
 
 def _share(chains: list[_Chain], levels: Array, sides: int, points: int) -> tuple[Array, Array]:
-    """Return the share and its relative standard error from one lattice."""
-    u = _uniforms(points, len(chains))
-    normals = np.empty((len(chains) + 1, len(levels) * u.shape[1]), dtype=np.float32)
-    normals[0] = -ndtri(np.outer(ndtr(-levels), u[0])).ravel()
+    """Return the shares, shape (N, n), and their relative standard errors from one lattice."""
+    u, size = _uniforms(points, len(chains)), len(chains[0].widths)
+    normals = np.empty((size, len(chains) + 1, len(levels) * u.shape[1]), dtype=np.float32)
+    normals[:, 0] = -ndtri(np.outer(ndtr(-levels), u[0])).ravel()
     level = np.repeat(levels, u.shape[1]).astype(np.float32)
     cells = np.tile((u[1:] * _CELLS).astype(np.float32), (1, len(levels)))
-    total = np.ones((len(levels), _SHIFTS))
+    total = np.ones((size, len(levels), _SHIFTS))
     for chain in chains:
         within = _none_beyond(chain, level, normals, cells, sides)
-        total += within.reshape(len(levels), _SHIFTS, points).mean(axis=2, dtype=float)
-    share = total.mean(axis=1)
-    error = total.std(axis=1, ddof=1) / np.sqrt(_SHIFTS) / share
+        total += within.reshape(size, len(levels), _SHIFTS, points).mean(axis=3, dtype=float)
+    share = total.mean(axis=2)
+    error = total.std(axis=2, ddof=1) / np.sqrt(_SHIFTS) / share
     return share / (len(chains) + 1), error
 
 
 def _none_beyond(chain: _Chain, level: Single, normals: Single, cells: Single, sides: int) -> Single:
     """Return P(no earlier normal is beyond, given normal i), factor by factor along the chain.
 
-    Row 0 of `normals` holds normal i, the other rows are overwritten.
+    Row 0 of `normals`, shape (N, m, places), holds normal i, the other rows are overwritten.
     """
-    count = len(chain.widths)
-    within = np.ones_like(level)
+    count = chain.widths.shape[1]
+    within = np.ones((len(normals), level.size), dtype=np.float32)
     for k in range(count):
-        mean = chain.means[k, : k + 1] @ normals[: k + 1]
-        bound = level * chain.widths[k]
+        mean = (chain.means[:, k : k + 1, : k + 1] @ normals[:, : k + 1])[:, 0]
+        bound = level * chain.widths[:, k, None]
         share = _below(bound - mean)
         bottom = _below(-bound - mean) if sides == 2 else None
         if bottom is not None:
@@ -152,7 +189,7 @@ def _none_beyond(chain: _Chain, level: Single, normals: Single, cells: Single, s
             place = share * cells[k]
             if bottom is not None:
                 place += bottom * np.float32(_CELLS)
-            _POINT.take(place.astype(np.int32), mode="clip", out=normals[k + 1])
+            normals[:, k + 1] = _POINT.take(place.astype(np.int32), mode="clip")
     return within
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from antexp.mixed.multivariate_t import critical_values_many, family_critical_values, unequal_df
+from antexp.mixed.multivariate_t import critical_values_many, unequal_df
+from antexp.mixed.multivariate_t_alike import critical_values_alike
 
 Floats = NDArray[np.float64]
 
@@ -48,7 +49,7 @@ def critical_many(covariances: Floats, df: Floats, confidence: float, edges: Flo
     -----
     Where the design is balanced all records share a correlation, and a value differs by its df alone. Else the value
     of the mean correlation is corrected by a regression on the record's own correlations, fitted to records that are
-    looked up one by one; records with an edge within reach of what the regression may be off are looked up as well,
+    looked up themselves; records with an edge within reach of what the regression may be off are looked up as well,
     so that no verdict rests on it.
     """
     if covariances.shape[1] == 1:
@@ -98,10 +99,9 @@ def _features(correlations: Floats, df: Floats) -> Floats:
 def _looked_up(
     records: NDArray[np.intp], correlations: Floats, df: Floats, values: Floats, confidence: float
 ) -> Floats:
-    """Return the values with those of some records looked up one by one."""
+    """Return the values with those of some records looked up by their own correlations."""
     result = values.copy()
-    for record in records:
-        result[record] = family_critical_values(correlations[record], df[record], confidence)
+    result[records] = critical_values_alike(correlations[records], df[records], confidence)
     return result
 
 

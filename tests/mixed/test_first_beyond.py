@@ -7,7 +7,7 @@ from scipy.special import ndtr
 
 from antexp.mixed import first_beyond
 from antexp.mixed.factor_correlation import one_factor_correlation, one_factor_share
-from antexp.mixed.first_beyond import LATTICES, MOST_NORMALS, first_beyond_share
+from antexp.mixed.first_beyond import LATTICES, MOST_NORMALS, first_beyond_share, log_share_ratios
 from antexp.mixed.multivariate_t import adjusted_p
 
 LEVELS = np.array([0.5, 1.0, 2.0, 3.0, 4.5])
@@ -81,8 +81,9 @@ def test_hard_correlations_against_scipy_multivariate_t(name):
 @pytest.mark.parametrize("sides", [1, 2])
 def test_claimed_error_covers_the_spread_over_other_shifts(sides, points, monkeypatch):
     """Of each lattice by itself: one at which the search stops is one that claims little."""
-    chains = first_beyond._chains(correlate(np.random.default_rng(8).standard_normal((7, 9))))
-    found = over_shifts(monkeypatch, lambda: first_beyond._share(chains, LEVELS, sides, points))
+    r = correlate(np.random.default_rng(8).standard_normal((7, 9)))
+    chains = first_beyond._chains(r[None], r)
+    found = over_shifts(monkeypatch, lambda: [each[0] for each in first_beyond._share(chains, LEVELS, sides, points)])
     spread = np.std([share for share, _ in found], axis=0, ddof=1) / found[0][0]
     claimed = np.sqrt(np.mean([error**2 for _, error in found], axis=0))
     assert np.all(spread < 2 * claimed)  # chi-squared on 11 df: beyond the double once in ten thousand
@@ -118,3 +119,13 @@ def test_the_order_of_the_normals_hardly_matters():
     one, _ = first_beyond_share(r, LEVELS, 2)
     other, _ = first_beyond_share(r[np.ix_(turned, turned)], LEVELS, 2)
     assert one == pytest.approx(other, rel=1e-3)
+
+
+def test_ratios_are_those_of_the_shares():
+    random = np.random.default_rng(7)
+    like = correlate(random.standard_normal((6, 9)))
+    near = [correlate(random.standard_normal((6, 9)) * 0.3 + np.linalg.cholesky(like) @ np.eye(6, 9)) for _ in range(3)]
+    ratios = log_share_ratios(np.array([like, *near]), like, LEVELS, 2)
+    assert ratios[0] == pytest.approx(np.zeros(LEVELS.size), abs=1e-6)  # single precision, the other batch
+    own = [first_beyond_share(r, LEVELS, 2)[0] for r in [like, *near]]
+    assert np.exp(ratios) == pytest.approx(np.array(own) / own[0], rel=1e-3)
