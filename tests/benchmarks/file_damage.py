@@ -155,7 +155,7 @@ def _archive_damage(seed: bytes, rng: random.Random, other: bytes) -> bytes:
     else:
         entries[rng.choice(NAMES)] = bytes(rng.choice((0, 10, 3_000_000)))
     if rng.random() < 0.8:
-        _fit_list(entries)
+        fit_list(entries)
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as target:
         for each, content in entries.items():
@@ -166,7 +166,7 @@ def _archive_damage(seed: bytes, rng: random.Random, other: bytes) -> bytes:
     return packed.getvalue()
 
 
-def _fit_list(entries: dict[str, bytes]) -> None:
+def fit_list(entries: dict[str, bytes]) -> None:
     """Put the files' digests into the list of contents, and those of plan and readings into the results."""
     digest = {name: hashlib.sha256(content).hexdigest() for name, content in entries.items()}
     with suppress(*_ODD, StopIteration):

@@ -16,7 +16,7 @@ import pytest
 from antexp.design.recipe import Recipe
 from antexp.errors import InputError
 from tests.benchmarks.file_damage import _large as _large_file
-from tests.benchmarks.file_damage import mutated
+from tests.benchmarks.file_damage import fit_list, mutated
 from tests.benchmarks.fuzzed_readers import Reader, ready
 
 ROOT = Path(__file__).parents[2]
@@ -187,3 +187,38 @@ def _with_results(contents, results):
     sizes = str(len(contents["results.json"])), str(len(results))
     return _zipped({name: data.replace(old.encode(), new.encode()).replace(sizes[0].encode(), sizes[1].encode())
                     if name == "contents.json" else data for name, data in changed.items()})
+
+
+@pytest.mark.parametrize("text", ["a" * 131_073 + ",level_db\n1,-60\n", "time,level_db\n" + "1" * 131_073 + ",-60\n",
+                                  "time,level_db\n1e300,-60\n", "time,level_db\n5,-60\n1e15,-60\n",
+                                  "time,level_db\n9999-01-01T00:00:00,-60\n"],
+                         ids=["a long head", "a long time", "first time too late", "a time too late", "year 9999"])
+def test_logs_with_impossible_lines_are_refused(readers, tmp_path, text):
+    path = tmp_path / "log.csv"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(InputError):
+        readers["log of levels"].read(path)
+
+
+def test_an_archive_with_a_file_without_a_name_is_refused(readers, tmp_path):
+    path = tmp_path / "day.zip"
+    path.write_bytes(readers["archive"].seeds[0])
+    with zipfile.ZipFile(path, "a") as target:
+        target.writestr(zipfile.ZipInfo(""), b"x")
+    with pytest.raises(InputError, match="not plain"):
+        readers["archive"].read(path)
+
+
+@pytest.mark.parametrize("value", [3.7, None, "x", [1]])
+def test_an_archive_whose_results_say_odd_things_of_versions_is_opened(readers, tmp_path, value):
+    with zipfile.ZipFile(io.BytesIO(readers["archive"].seeds[0])) as opened:
+        entries = {name: opened.read(name) for name in opened.namelist()}
+    results = json.loads(entries["results.json"])
+    results["provenance"]["libraries"] = value
+    entries["results.json"] = json.dumps(results).encode()
+    fit_list(entries)
+    path = tmp_path / "day.zip"
+    with zipfile.ZipFile(path, "w") as target:
+        for name, content in entries.items():
+            target.writestr(name, content)
+    assert not readers["archive"].read(path).same_bytes
