@@ -15,8 +15,9 @@ from antexp.repeats.closed_form import Chances
 from antexp.repeats.rehearsal import rehearse
 from antexp.repeats.what_if import ModelledDay
 
-# Records of a coarse meter are fitted one by one, a tenth of a second or more each; so many show the order of it.
-_COARSE_RECORDS = 50
+# Records of a coarse meter are fitted one by one, a tenth of a second or more each: so many, within three points of a
+# chance of 80 %.
+_COARSE_RECORDS = 200
 # A disagreement worth a warning: two points (method section 8) beyond three Monte Carlo errors.
 TOLERANCE = 0.02
 
@@ -102,10 +103,12 @@ def rehearsed_chance(
     worst = int(noticed.argmin())
     closed = _closed(rows, chances, best)
     difference = np.abs(noticed - closed)
-    off = difference > TOLERANCE + 3.0 * errors
-    return RehearsedChance(some, float(noticed[worst]), float(errors[worst]), found.all_noticed,
-                           found.all_noticed_se, found.any_missed, found.any_missed_se, float(difference.max()),
-                           bool(off.any()), found.table)
+    # all of some records, or none, is not known without error: as if half a record had gone the other way
+    least = 0.5 / some
+    off = difference > TOLERANCE + 3.0 * np.maximum(errors, least)
+    return RehearsedChance(some, float(noticed[worst]), max(float(errors[worst]), least), found.all_noticed,
+                           max(found.all_noticed_se, least), found.any_missed, max(found.any_missed_se, least),
+                           float(difference.max()), bool(off.any()), found.table)
 
 
 def _gaps(names: tuple[str, ...], compare: str, matter_db: float, best: str | None) -> dict[str, float]:

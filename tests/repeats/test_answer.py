@@ -169,3 +169,9 @@ def test_nothing_to_go_by_and_odd_arguments_are_refused_at_once():
     assert "nothing says how long the day is" in text
     assert "pilot_df is not understood: got rehang_sd = 3" in text
     assert "records is not a number of records: got -1" in text
+
+
+def test_a_chance_that_all_of_few_records_reached_is_not_known_without_error():
+    answer = how_many_repeats(_plan(names=FOUR[:2], blocks=8, rehang_sd_db=0.1), records=20)
+    assert answer.rehearsal.chance == 1.0 and answer.rehearsal.records == 20
+    assert answer.rehearsal.chance_se == pytest.approx(0.5 / 20)
