@@ -18,7 +18,7 @@ By = Literal["price", "mass"]
 _HEADS: dict[str, str] = {"price": "price a metre", "mass": "mass, g a metre"}
 _GROUP = "#029e73"
 _GROUP_TEXT = "#01694d"
-_WIRES_AT_MOST = 20
+_WIRES_AT_MOST, _FEW = 20, 8
 
 
 def choice_figure(choice: Choice, by: By = "price", axes: Axes | None = None) -> Axes:
@@ -37,18 +37,30 @@ def choice_figure(choice: Choice, by: By = "price", axes: Axes | None = None) ->
         Price or mass across, gap in dB up. A wire belongs to the group when its whole line stays inside the green
         band; wires without a number stand at the right, apart.
     """
-    wires = [wire for wire in choice.wires if np.isfinite(wire.gap_db)][:_WIRES_AT_MOST]
+    finite = [wire for wire in choice.wires if np.isfinite(wire.gap_db)]
+    wires = finite[:_WIRES_AT_MOST]
     values = {wire.name: wire.price_per_m if by == "price" else wire.mass_g_per_m for wire in wires}
     with house_style():
-        axes = axes if axes is not None else new_axes(9.0, 5.2)
+        axes = axes if axes is not None else new_axes(*_size(wires))
         places = _places(wires, values)
         _draw_ground(axes, wires, choice.matter_db)
         for wire in wires:
             _draw_wire(axes, wire, places[wire.name], [places[other.name] for other in wires])
         _name_wires(axes, wires, places)
         _set_axes(axes, wires, values, places, by)
-        _draw_key(axes, wires, choice.matter_db)
+        _draw_key(axes, wires, choice.matter_db, len(finite) - len(wires))
     return axes
+
+
+def _size(wires: list[Wire]) -> tuple[float, float]:
+    """Return width and height in inches: high enough for the list of names, wider where there are many."""
+    lines = sum(wrapped(wire.name, _letters(wires)).count("\n") + 1 for wire in wires)
+    return (9.0 if len(wires) <= _FEW else 11.5), max(5.2, 0.6 + 0.155 * lines + 0.1 * len(wires))
+
+
+def _letters(wires: list[Wire]) -> int:
+    """Return how many letters of a name stand in a line."""
+    return 24 if len(wires) <= _FEW else 40
 
 
 def _places(wires: list[Wire], values: dict[str, float | None]) -> dict[str, float]:
@@ -60,8 +72,9 @@ def _places(wires: list[Wire], values: dict[str, float | None]) -> dict[str, flo
     for wire in sorted(wires, key=lambda wire: (values[wire.name] is None, values[wire.name] or 0.0)):
         given = values[wire.name]
         at = high + 0.16 * width if given is None else given
-        while any(abs(at - taken) < 0.028 * width for taken in places.values()):
-            at += 0.03 * width
+        step = 0.05 if given is None else 0.03  # without a number the place says nothing: room for two digits
+        while any(abs(at - taken) < 0.93 * step * width for taken in places.values()):
+            at += step * width
         places[wire.name] = at
     return places
 
@@ -85,9 +98,8 @@ def _draw_wire(axes: Axes, wire: Wire, x: float, others: list[float]) -> None:
     low, high = wire.interval_db
     if np.isfinite(low) and np.isfinite(high):
         axes.plot([x, x], [low, high], color=colour, linewidth=4.2 if inside else 2.0, solid_capstyle="butt", zorder=2)
-    face = colour if inside or mark.filled else "white"
-    axes.plot(x, wire.gap_db, mark.marker, color=colour, markerfacecolor=face, markersize=9, markeredgewidth=1.8,
-              zorder=3)
+    face, marker = colour if inside or mark.filled else "white", "s" if inside else mark.marker
+    axes.plot(x, wire.gap_db, marker, color=colour, markerfacecolor=face, markersize=9, markeredgewidth=1.8, zorder=3)
 
 
 def _name_wires(axes: Axes, wires: list[Wire], places: dict[str, float]) -> None:
@@ -99,7 +111,7 @@ def _name_wires(axes: Axes, wires: list[Wire], places: dict[str, float]) -> None
                       va="bottom", fontsize=9.5, color=_GROUP_TEXT if inside else INK, zorder=4,
                       weight="bold" if inside else "normal")
         # a handle without a line: the legend then is a plain list, and never covers the picture
-        axes.plot([], [], linestyle="none", label=f"{number}  {wrapped(wire.name, 24)}")
+        axes.plot([], [], linestyle="none", label=f"{number}  {wrapped(wire.name, _letters(wires))}")
     names = axes.figure.legend(loc="outside right upper", frameon=False, fontsize=9, handlelength=0, handletextpad=0,
                                labelspacing=0.7)
     for text, wire in zip(names.get_texts(), sorted(wires, key=lambda wire: places[wire.name]), strict=True):
@@ -116,6 +128,9 @@ def _set_axes(axes: Axes, wires: list[Wire], values: dict[str, float | None], pl
     axes.set_xlim(min(across) - edge, max(across) + edge)
     axes.set_xlabel(_HEADS[by])
     axes.set_ylabel("gap to the best of the others, dB")
+    if not any(value is not None for value in values.values()):
+        axes.set_xticks([])  # the places say nothing
+        axes.set_xlabel(f"{_HEADS[by]}: none given, side by side")
     without = [places[wire.name] for wire in wires if values[wire.name] is None]
     if without and len(without) < len(wires):
         known = [places[wire.name] for wire in wires if values[wire.name] is not None]
@@ -125,7 +140,7 @@ def _set_axes(axes: Axes, wires: list[Wire], values: dict[str, float | None], pl
         axes.set_xticks([tick for tick in axes.get_xticks() if axes.get_xlim()[0] <= tick <= max(known)])
 
 
-def _draw_key(axes: Axes, wires: list[Wire], matter_db: float | None) -> None:
+def _draw_key(axes: Axes, wires: list[Wire], matter_db: float | None, left_out: int) -> None:
     """Explain marks, band and line below the picture."""
     handles: list[Artist] = []
     if any(wire.standing == IN_THE_GROUP for wire in wires):
@@ -138,6 +153,8 @@ def _draw_key(axes: Axes, wires: list[Wire], matter_db: float | None) -> None:
                                   markerfacecolor=mark.colour if mark.filled else "white", label=present[verdict]))
     if matter_db is not None:
         handles.append(Patch(color=_GROUP, alpha=0.15, label=f"less than {matter_db:g} dB short of the best"))
+    if left_out:
+        handles.append(Line2D([], [], linestyle="none", label=f"{left_out} more are not drawn: see the table"))
     if not handles:
         handles.append(Patch(color=BAND, label="no gap that matters was stated"))
     axes.figure.legend(handles=handles, loc="outside lower center", ncols=3, frameon=False, fontsize=9)

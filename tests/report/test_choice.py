@@ -145,3 +145,19 @@ def test_a_span_without_masses_asks_for_them_and_shows_no_empty_table(choice, ca
     assert "give mass_g_per_m, breaking_load_n and diameter_mm" in span_sentence(bare)
     print_choice(bare, console=Console(width=80, highlight=False))
     assert "safety factor" not in capsys.readouterr().out
+
+
+def test_without_any_price_no_number_stands_at_the_axis(choice):
+    bare = replace(choice, wires=tuple(replace(wire, price_per_m=None) for wire in choice.wires))
+    axes = choice_figure(bare, "price")
+    assert len(axes.get_xticks()) == 0 and "none given" in axes.get_xlabel()
+
+
+def test_many_long_names_overlap_nothing_and_what_is_not_drawn_is_counted(choice):
+    many = tuple(replace(choice.wires[place % 4], name=f"wire {place} of a long kind, stranded and covered, 1 mm")
+                 for place in range(30))
+    figure = choice_figure(replace(choice, wires=many), "price").figure
+    figure.canvas.draw()
+    names, key = (legend.get_window_extent() for legend in figure.legends)
+    assert not names.overlaps(key) and names.y0 >= 0 and names.x1 <= figure.bbox.x1
+    assert any(text.get_text() == "10 more are not drawn: see the table" for text in figure.legends[1].get_texts())
