@@ -44,8 +44,8 @@ def _unexplained(budgets: GapBudgets) -> list[Notice]:
     odd = np.flatnonzero(b.too_large)
     if not len(odd):
         return []
-    each = "; ".join(f"{_pair(budgets.pairs[i])} {_db(b.unexplained_db[i])} dB (standard uncertainty "
-                     f"{b.unexplained_u_db[i]:.2f})" for i in odd)
+    each = "; ".join(f"{_pair(budgets.pairs[i])} {_db(b.unexplained_db[i])} dB (give or take "
+                     f"{b.unexplained_u_db[i]:.2f}, one standard uncertainty)" for i in odd)
     unmeasured = sorted({name for i in odd for name in budgets.pairs[i] if name not in budgets.mismatch_from})
     match = f" The match of {_names(unmeasured)} was not measured: measure it too." if unmeasured else ""
     text = (f"More than chance and the known physics explain: {each}. Before the metal is blamed look at crimps and "

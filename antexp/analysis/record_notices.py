@@ -33,9 +33,10 @@ def specimen_notices(table: pd.DataFrame, any_fit: ScopedFit | None) -> list[Not
         )
         return [Notice("few-specimens", text)]
     if singles:
+        names = ", ".join(f"“{name}”" for name in singles)
         text = (
-            f"There is a single specimen of {', '.join(singles)}: gaps with it are about that specimen, whatever the "
-            "number of hangings."
+            f"There is a single specimen of {names}: gaps with it are about that specimen, whatever the number of "
+            "hangings."
         )
         return [Notice("one-specimen-each", text)]
     return []
@@ -64,7 +65,7 @@ def time_notices(record: RecordModel, pairs: list[tuple[str, str]]) -> list[Noti
     """Name the gaps that can hardly be told from the drift."""
     ties = tie_to_time(record.model, record.model.gaps(pairs))
     named = zip(pairs, ties, strict=True)
-    tied = [f"{name} against {other} ({tie:.0%})" for (name, other), tie in named if tie > _TIED]
+    tied = [f"“{name}” against “{other}” ({tie:.0%})" for (name, other), tie in named if tie > _TIED]
     if not tied:
         return []
     text = (
@@ -80,7 +81,7 @@ def small_block_notices(record: RecordModel, drift: str) -> list[Notice]:
     if not less:
         return []
     text = (
-        f"Too few swaps for drift {drift!r} in block {', '.join(less)}: fewer than 4 swaps carry at most a straight "
+        f"Too few swaps for drift “{drift}” in block {', '.join(less)}: fewer than 4 swaps carry at most a straight "
         "line, 2 carry none."
     )
     return [Notice("small-block", text)]
@@ -119,7 +120,7 @@ def interval_notices(gaps: pd.DataFrame) -> list[Notice]:
     without = gaps[gaps["counts"] & ~np.isfinite(gaps["resolution_db"].astype(float))]
     if without.empty:
         return []
-    names = ", ".join(f"{row.candidate} against {row.against}" for row in without.itertuples())
+    names = ", ".join(f"“{row.candidate}” against “{row.against}”" for row in without.itertuples())
     text = f"No trustworthy limits can be given for: {names}. The record holds too little to judge the scatter by."
     return [Notice("no-interval", text)]
 

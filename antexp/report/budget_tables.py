@@ -102,7 +102,8 @@ def budget_sentence(budgets: GapBudgets) -> str:
     if np.isfinite(budgets.budget.height_db).any():
         parts.append("height and sag from the plan's range")
     text = "; ".join(parts)
-    return f"{text[:1].upper()}{text[1:]}. Behind each ± stands one standard uncertainty."
+    return (f"{text[:1].upper()}{text[1:]}. Behind each ±: how far off it may well be; two in three lie within (one "
+            "standard uncertainty).")
 
 
 def _with_uncertainty(value: float, uncertainty: float) -> str:

@@ -134,7 +134,7 @@ def test_a_candidate_tied_to_time_is_named():
     table = pd.DataFrame(rows, columns=["swap", "block", "candidate", "minutes", "level_db"])
     result = judge(table, matter_db=1.0)
     text = next(notice.text for notice in result.warnings if notice.code == "tied-to-time")
-    assert "B against ref" in text
+    assert "“B” against “ref”" in text
 
 
 def test_blocks_of_two_swaps_carry_no_slope():

@@ -54,7 +54,7 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame) -> list[Notice]:
         weights = fitted.record.model.gap(str(row["candidate"]), str(row["against"])) @ inverse
         factor = np.sqrt(float((weights**2 * variance).sum()) / float((weights**2).sum() * pooled))
         if factor > 1 and abs(row["gap_db"]) < factor * row["resolution_db"]:
-            named.append(f"{row['candidate']} against {row['against']}")
+            named.append(f"“{row['candidate']}” against “{row['against']}”")
     if not named:
         return []
     text = (

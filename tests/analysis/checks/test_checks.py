@@ -110,7 +110,7 @@ def test_a_real_gap_that_its_own_wire_scatters_over_is_named(gap, rests):
     assert result.gaps.set_index("candidate").loc["D", "verdict"] == "real but too small to matter"
     said = [notice.text for notice in result.warnings if notice.code == "rests-on-equal-scatter"]
     assert bool(said) == rests
-    assert all("D against ref" in text for text in said)
+    assert all("“D” against “ref”" in text for text in said)
 
 
 def test_a_plain_real_gap_rests_on_nothing_more():
