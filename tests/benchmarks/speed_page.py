@@ -91,7 +91,7 @@ def write_page(conditions: str, lines: list[Line], curves: list[Curve]) -> None:
     for name, content in (("conditions", conditions + "\n"), ("table", table_of(lines)),
                           ("growth", growth_table(curves))):
         text, count = re.subn(rf"(?<=<!-- measured: {name} -->\n).*?(?=<!-- end -->)",
-                              lambda _, content=content: f"\n{content}\n", text, flags=re.DOTALL)
+                              lambda _, content=content: f"\n{content}\n", text, count=1, flags=re.DOTALL)
         assert count == 1, f"the page has no place for the {name}"
     PAGE.write_text(text, encoding="utf-8")
     draw(curves)
