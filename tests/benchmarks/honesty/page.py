@@ -104,6 +104,8 @@ def page(cells: pd.DataFrame) -> str:
     """Return the page."""
     some, best = families(cells), cells[cells["compare"] == "best"]
     equal = some[some["truth"] == EQUAL]
+    several = some["design"].str.contains("specimens")
+    even = equal[equal["lost"] == "second references"]
     designs = len(cells.drop_duplicates(["design", "scatter"]))
     first, second = table_of(some), table_of(best)
     found, few = faults(cells), cost_lines(conservative(cells))
@@ -112,7 +114,9 @@ def page(cells: pd.DataFrame) -> str:
     values = {
         "designs": designs, "cells": len(cells), "total": f"{cells['records'].sum():,}",
         "most": f"{most:,}", "least": f"{least:,}", "error": percent_error(most), "error_least": percent_error(least),
-        "alarms": between(equal["alarm"]), "wrong_any": between(cells["wrong"]),
+        "alarms": between(equal["alarm"]), "alarms_one": between(equal.loc[~several, "alarm"]),
+        "missed_one": between(some.loc[~several, "missed"]), "even": between(even["alarm"]),
+        "wrong_any": between(cells["wrong"]),
         "best_alarms": between(best.loc[best["truth"] == EQUAL, "alarm"]), "missed": between(some["missed"]),
         "off": f"{off:.1f}",
         "wrong": between(some.loc[some["truth"] == SMALL, "wrong_sign"]),

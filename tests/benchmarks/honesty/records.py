@@ -24,7 +24,7 @@ from tests.benchmarks.honesty.grid import EQUAL, MATTER, Design
 
 Floats = NDArray[np.float64]
 
-PARTS = {"nothing": 4, "swaps": 25, "readings": 4}
+PARTS = {"nothing": 4, "second references": 4, "swaps": 25, "readings": 4}
 """Equal shares of a cell's records; where something is lost each has a loss of its own, and is a design of its own."""
 
 PARTS_OF_SPECIMENS = 5
@@ -120,14 +120,14 @@ def joined(parts: Sequence[Judged]) -> Judged:
 def parts_of(design: Design) -> int:
     """Return in how many parts the records of a cell come."""
     several = any(candidate.specimens > 1 for candidate in design.plan.candidates)
-    return PARTS_OF_SPECIMENS if several and design.lost != "nothing" else PARTS[design.lost]
+    return PARTS_OF_SPECIMENS if several and design.lost in ("swaps", "readings") else PARTS[design.lost]
 
 
 def lose(
     design: Design, frame: pd.DataFrame, whole: ScopedModels, random: np.random.Generator
 ) -> tuple[NDArray[np.bool_], ScopedModels]:
     """Lose swaps or readings at random; a swap keeps at least one of its readings where readings are lost."""
-    if design.lost == "nothing":
+    if design.lost in ("nothing", "second references"):
         return np.ones(len(frame), bool), whole
     swap = frame["swap"].to_numpy()
     while True:

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from tests.benchmarks.honesty.grid import Design, designs
+from tests.benchmarks.honesty.grid import Design, designs, order_of_cells
 from tests.benchmarks.honesty.measure import measure
 
 SEED = 2024
@@ -31,14 +31,14 @@ def measured(records: int, only: str, kept: Path) -> Iterator[pd.DataFrame]:
     kept : path
         Where each design's cells are added when they are measured.
     """
-    chosen = [(place, design) for place, design in enumerate(designs()) if only in design.name]
+    chosen = list(designs(only))
     before = cells_of(kept, chosen, records)
     done = set(before[KEY[:2]].itertuples(index=False, name=None)) if len(before) else set()
     if len(before):
         yield before
     missing = [(place, design) for place, design in chosen if (design.name, design.scatter) not in done]
     # the slow ones first, so that no process idles at the end
-    missing.sort(key=lambda job: job[1].lost == "nothing")
+    missing.sort(key=lambda job: job[1].fewer == 1)
     with ProcessPoolExecutor(2, mp_context=multiprocessing.get_context("spawn")) as executor:
         jobs = [executor.submit(one_design, place, design, records) for place, design in missing]
         for job in as_completed(jobs):
@@ -72,7 +72,6 @@ def one_design(place: int, design: Design, records: int) -> pd.DataFrame:
 
 def in_order(cells: pd.DataFrame) -> pd.DataFrame:
     """Return cells in the order of the grid."""
-    places = {(design.name, design.scatter, truth): place for place, (design, truth) in enumerate(
-        (design, truth) for design in designs() for truth in design.truths)}
+    places = order_of_cells()
     order = sorted(range(len(cells)), key=lambda row: places[tuple(cells[KEY].iloc[row])])
     return cells.iloc[order].reset_index(drop=True)
