@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 from scipy import stats
 
-from antexp.mixed import multivariate_normal, multivariate_t, union_sampling
+from antexp.mixed import first_beyond, multivariate_normal, multivariate_t, union_sampling
 from antexp.mixed.factor_correlation import all_pairs_correlation
 from antexp.mixed.multivariate_t import adjusted_p, critical_value, critical_values_many
 
@@ -28,6 +28,7 @@ def forget() -> None:
     multivariate_normal._remembered.cache_clear()
     multivariate_t._point.cache_clear()
     union_sampling._points.cache_clear()
+    first_beyond._uniforms.cache_clear()
 
 
 def milliseconds(call: Callable[[], object], before: Callable[[], object] = lambda: None) -> np.ndarray:
