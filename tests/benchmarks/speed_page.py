@@ -101,6 +101,7 @@ def draw(curves: list[Curve]) -> None:
     """Draw each thing that grows in a field of its own, both axes by powers of ten; bars from smallest to largest."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
+    from matplotlib.ticker import FuncFormatter, NullFormatter
 
     from antexp.report.pictures import as_svg
     from antexp.report.style import PATH, QUIET, house_style
@@ -118,8 +119,13 @@ def draw(curves: list[Curve]) -> None:
                 axes.errorbar(curve.size, 1e3 * middle, yerr=1e3 * reach, capsize=3, label=curve.who, markersize=6,
                               **look[curve.who])
             axes.set(xscale="log", yscale="log", xlabel=what, title=curve.beside)
+            axes.set_xticks(next(curve.size for curve in curves if curve.what == what))
             axes.title.set_fontsize(9.5)
             axes.legend(frameon=False, loc="upper left")
+            for axis in (axes.xaxis, axes.yaxis):  # plain numbers: formulas are off in the house style
+                axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.10g}"))
+                axis.set_minor_formatter(NullFormatter())
+        fields[0, 0].set_ylim(1, 20_000)  # shared; room for the key
         for axes in fields[:, 0]:
             axes.set_ylabel("time, ms")
     PICTURE.write_text(as_svg(fields[0, 0]), encoding="utf-8")
