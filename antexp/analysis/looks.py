@@ -108,6 +108,8 @@ class Look:
         rows = gaps[gaps["counts"]]
         waiting = rows[rows["verdict"] == CANNOT_TELL]
         left = self.planned - self.done
+        if waiting.empty and not self.is_planned:
+            return "Every gap looks settled; go on as planned all the same."
         if waiting.empty:
             return "Every gap is settled: you may stop here, or go on for narrower limits."
         needed = [int(blocks) for blocks in waiting["more_blocks"] if blocks is not None and blocks == blocks]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -32,7 +34,7 @@ def gaps(*open_gaps):
 @pytest.mark.parametrize(
     ("needed", "said"),
     [
-        ((), "Every gap is settled: you may stop here"),
+        ((), "Every gap looks settled; go on as planned all the same."),
         ((2, 3), "Go on: 2 of 3 gaps cannot be told yet; about 3 of the 4 blocks to come would settle them."),
         ((4,), "about 4 of the 4 blocks"),
         ((2, 9), "may not settle all of them (about 9 more would be needed)"),
@@ -44,3 +46,9 @@ def test_whether_to_go_on(look, needed, said):
     assert look is not None and (look.done, look.planned) == (4, 8)
     text = " ".join(notice.text for notice in look.notices(gaps(*needed)))
     assert said in text
+
+
+def test_only_a_planned_look_says_that_one_may_stop(look):
+    planned = replace(look, is_planned=True, stops=(4, 8))
+    assert "you may stop here" in planned.notices(gaps())[0].text
+    assert "you may stop" not in look.notices(gaps())[0].text
