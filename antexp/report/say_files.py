@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +25,8 @@ from antexp.report.statements import statements
 from antexp.report.wording import answer
 
 _FREQUENCIES = 100
-_ON_A_SLIDE = 2
+_ON_A_SLIDE, _GAPS_ON_A_SLIDE = 2, 10
+_LONG = 420  # letters of statements beyond which they are set smaller
 
 
 def club_page(judgement: Judgement, plan: Plan | None = None) -> str:
@@ -53,7 +55,20 @@ def slide(judgement: Judgement, plan: Plan | None = None) -> str:
     said = statements(judgement, plan)
     # the largest gap and the best: what the room will talk about; the scope stands at the foot
     chosen = [said[0], said[-2]] if len(said) > _ON_A_SLIDE else list(said[:1])
-    return _render("slide.html", judgement, plan, statements=chosen)
+    shown = _largest(judgement)
+    left = len(judgement.family) - len(shown.family)
+    letters = sum(len(each.may) + len(each.may_not) for each in chosen)
+    return _render("slide.html", judgement, plan, picture_of=shown, statements=chosen, long=letters > _LONG,
+                   shown=f"The picture shows the {len(shown.family)} largest of {len(judgement.family)} gaps."
+                   if left else "")
+
+
+def _largest(judgement: Judgement) -> Judgement:
+    """Return a judgement with as many of its gaps as can be read from the last row, the largest."""
+    sizes = judgement.family["gap_db"].astype(float).abs().sort_values(ascending=False, kind="stable")
+    if len(sizes) <= _GAPS_ON_A_SLIDE:
+        return judgement
+    return replace(judgement, gaps=judgement.family.loc[sorted(sizes.index[:_GAPS_ON_A_SLIDE])])
 
 
 def write_said(judgement: Judgement, folder: str | os.PathLike[str], plan: Plan | None = None) -> tuple[Path, ...]:
@@ -83,11 +98,12 @@ def _bands(judgement: Judgement, plan: Plan | None) -> tuple[Markup | str, str]:
     return Markup(inline_svg(frequency_strip_figure(curves, plan.radio.frequency_mhz), sentence, "bands")), sentence
 
 
-def _render(name: str, judgement: Judgement, plan: Plan | None, **more: Any) -> str:
+def _render(name: str, judgement: Judgement, plan: Plan | None, picture_of: Judgement | None = None,
+            **more: Any) -> str:
     """Fill a template, with escaping on and missing names an error."""
     loader = PackageLoader("antexp.report", "templates")
     pages = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True)
     text, scope = answer(judgement), scope_sentence(judgement.family, plan)
-    picture = Markup(inline_svg(gap_figure(judgement), text, "gaps"))
+    picture = Markup(inline_svg(gap_figure(picture_of or judgement), text, "gaps"))
     return pages.get_template(name).render(judgement=judgement, answer=text, scope=scope, gaps=picture,
                                            percent=percent, decibels=decibels, **more)

@@ -1,6 +1,7 @@
 """What may be said: true sentences, each beside the one that may not be said, with the scope next to every answer."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -135,3 +136,12 @@ def test_the_slide_holds_two_pairs_and_the_scope(judgement):
 def test_files_are_written_together(judgement, tmp_path):
     written = write_said(judgement, tmp_path / "said", PLAN)
     assert {path.name for path in written} == {"club-page.html", "slide.html", "newsletter.txt", "methods.txt"}
+
+
+def test_a_slide_of_many_gaps_draws_the_largest_and_says_how_many(judgement):
+    row = judgement.family.iloc[0]
+    many = pd.DataFrame([{**row, "candidate": f"wire {place}", "gap_db": -0.1 * place} for place in range(30)])
+    page = slide(replace(judgement, gaps=many), PLAN)
+    assert "The picture shows the 10 largest of 30 gaps." in page
+    assert "wire 29" in page.split("<svg")[1] and "wire 7<" not in page.split("<svg")[1]
+    assert "largest of" not in slide(judgement, PLAN)
