@@ -115,7 +115,8 @@ def page(cells: pd.DataFrame) -> str:
         "designs": designs, "cells": len(cells), "total": f"{cells['records'].sum():,}",
         "most": f"{most:,}", "least": f"{least:,}", "error": percent_error(most), "error_least": percent_error(least),
         "alarms": between(equal["alarm"]), "alarms_one": between(equal.loc[~several, "alarm"]),
-        "missed_one": between(some.loc[~several, "missed"]), "even": between(even["alarm"]),
+        "missed_one": between(some.loc[~several, "missed"]),
+        "specimens": about_specimens(found, even),
         "wrong_any": between(cells["wrong"]),
         "best_alarms": between(best.loc[best["truth"] == EQUAL, "alarm"]), "missed": between(some["missed"]),
         "off": f"{off:.1f}",
@@ -129,6 +130,14 @@ def page(cells: pd.DataFrame) -> str:
         "conservative": bullets(few, "No cell lies below 4 %."), "first": first, "second": second,
     }
     return TEXT.format(**values)
+
+
+def about_specimens(found: list[str], even: pd.DataFrame) -> str:
+    """Say why days of two specimens a wire are beyond the criterion, where they are."""
+    if not any("specimens" in fault for fault in found):
+        return ""
+    tried = ", ".join(f"{scatter:g}" for scatter in even["scatter"])
+    return SPECIMENS.format(even=between(even["alarm"]), tried=tried)
 
 
 def percent_error(records: int) -> str:
@@ -148,3 +157,4 @@ def bullets(lines: list[str], nothing: str) -> str:
 
 
 TEXT = Path(__file__).with_name("page.md.txt").read_text(encoding="utf-8")
+SPECIMENS = Path(__file__).with_name("specimens.md.txt").read_text(encoding="utf-8")
