@@ -108,7 +108,7 @@ DOCUMENTS = (
         "readings_file": ("text", "The file, or \"the readings table\"."),
         "can_be_judged": ("true or false", "Whether there is no fault.")}),
     Document("antexp order", Order, (
-        "table", "recipe", "warnings", "minutes_per_swap", "block_starts", "plan_sha256"), {
+        "table", "recipe", "warnings", "minutes_per_swap", "block_starts", "plan_sha256", "sha256"), {
         "seed": ("whole number", "Of the draw."),
         "swaps": ("whole number", "How many."), "blocks": ("whole number", "How many."),
         "hours": ("number", "Of swapping, breaks not counted."), "warnings": _WARNINGS,

@@ -68,7 +68,7 @@ def spread_rows(judgement: Judgement) -> list[tuple[str, float, str]]:
         ("specimen to specimen", spread.specimen_sd_db, "scatter"),
         ("receiver against receiver", spread.swap_receiver_sd_db, "scatter"),
         ("largest drift in an hour", _largest_drift(judgement), "scatter"),
-        ("smallest gap this record resolves", judgement.resolution_db, "yardstick"),
+        ("smallest gap resolved, at most", judgement.resolution_db, "yardstick"),
         ("what two single hangings differ by", spread.repeatability_limit_db, "yardstick"),
         ("smallest gap that matters", judgement.matter_db, "yardstick"),
     ]
