@@ -194,3 +194,16 @@ def test_one_wire_beside_the_reference_cannot_be_drawn_anew(tmp_path):
     said = rerandomisation_opinion(asked_of(simulate(two, order, {}, seed=3)), order)
     assert (said.agrees is None) == ("there is one candidate" in said.text)
     assert said.agrees is None or "one pair in 5 blocks could not go below 0.062" in said.text
+
+
+def test_a_large_family_carries_its_critical_values_over(plan, order, monkeypatch):
+    """Where hundreds of gaps are asked, a critical value a refit would take minutes; a swap that decides still shows."""
+    table = simulate(plan, order, {}, seed=8, rehang_sd_db=0.15)
+    odd = int(order.table.loc[(order.table["candidate"] == "B") & (order.table["block"] == "3"), "swap"].iloc[0])
+    table.loc[table["swap"] == odd, "level_db"] -= 3.0
+    asked = asked_of(table)
+    monkeypatch.setattr("antexp.analysis.second_opinions.leave_one_out._MOST_GAPS", 1)
+    monkeypatch.setattr(Asked, "verdicts", lambda asked, family: pytest.fail("anew") if family is not asked.family
+                        else usual)
+    usual = judge(table, plan, matter_db=1.0).family["verdict"].tolist()
+    assert odd in leave_one_out_opinion(asked).numbers["deciding_swaps"]
