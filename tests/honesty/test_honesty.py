@@ -151,9 +151,10 @@ def test_the_page_is_that_of_the_measured_figures():
 
 
 def test_the_measured_figures_keep_the_promise_but_for_specimens():
-    """What the page says does not hold is all that does not: any specimen, two of each wire, hung unequally often."""
-    found = faults(pd.read_csv(MEASURED))
-    assert all("2 specimens each" in fault and "hung equally often" not in fault for fault in found)
+    """What the page says does not hold is all that does not: any specimen, two of each wire, and that by little."""
+    cells = pd.read_csv(MEASURED)
+    assert all("2 specimens each" in fault for fault in faults(cells))
+    assert max(cells[["alarm", "missed", "wrong"]].max()) < 0.065
 
 
 def test_cells_beyond_the_criterion_and_conservative_ones_are_named():
