@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import hashlib
-import inspect
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -93,6 +92,12 @@ def find_judged(folder: str | os.PathLike[str], *, plan: str | os.PathLike[str] 
                        orders)
 
 
+_NUMBER, _WORD = (int, float, type(None)), (str, type(None))
+_ASKED = {"reference": _WORD, "compare": _WORD, "drift": _WORD, "matter_db": _NUMBER, "confidence": _NUMBER,
+          "chance": _NUMBER}
+"""Settings that a judgement is asked with."""
+
+
 def judge_again(files: JudgedFiles) -> tuple[JudgedFiles, bytes] | None:
     """Judge the files of a judgement once more, as it was asked then.
 
@@ -110,7 +115,9 @@ def judge_again(files: JudgedFiles) -> tuple[JudgedFiles, bytes] | None:
     if files.readings is None or (files.plan is None and files.document["provenance"].get("plan_sha256")):
         return None
     settings = files.document["provenance"].get("settings", {})
-    asked = {name: value for name, value in settings.items() if name in inspect.signature(judge).parameters}
+    asked = {name: value for name, value in settings.items() if name in _ASKED}
+    if not all(isinstance(value, _ASKED[name]) for name, value in asked.items()):
+        return None  # somebody else's hand: antexp writes words and numbers
     first: tuple[JudgedFiles, bytes] | None = None
     for order, bench in product((*files.orders, None), dict.fromkeys((files.bench, None))):
         try:

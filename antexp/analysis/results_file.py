@@ -17,7 +17,7 @@ from antexp.analysis.results_parts import budgets_from, check_from, look_from, o
 from antexp.analysis.results_values import LARGEST_DB, count, ends, number, slopes, spread, text, truth, within
 from antexp.errors import Fault, JudgementError
 from antexp.files import decode_text, has_unwritable, read_raw
-from antexp.mixed.verdict import VERDICTS
+from antexp.mixed.verdict import CANNOT_TELL, REAL_MAY_MATTER, VERDICTS
 from antexp.notices import Notice
 
 RESULTS_NAME = "results.json"
@@ -84,7 +84,7 @@ def results_document(raw: bytes, name: str) -> dict[str, Any]:
 
 def _judgement(document: Mapping[str, Any]) -> Judgement:
     """Put the judgement together; whatever does not fit raises."""
-    gaps = gaps_frame([_gap(row) for row in document["gaps"]])
+    gaps = gaps_frame([_gap(row, document["matter_db"] is not None) for row in document["gaps"]])
     pairs = tuple((text(one), text(other)) for one, other in document["gaps_covariance_of"])
     covariance = np.array(document["gaps_covariance_db2"], dtype=float).reshape(len(pairs), len(pairs))
     drift = document["drift"]
@@ -111,10 +111,11 @@ def _judgement(document: Mapping[str, Any]) -> Judgement:
     )
 
 
-def _gap(row: Mapping[str, Any]) -> dict[str, Any]:
-    """Return one row of the gaps, what is null as NaN."""
+def _gap(row: Mapping[str, Any], sized: bool) -> dict[str, Any]:
+    """Return one row of the gaps, what is null as NaN; without a gap that matters no verdict speaks of size."""
     verdict, counts = row["verdict"], row["counts"]
-    if not isinstance(counts, bool) or (verdict not in VERDICTS if counts or verdict is not None else False):
+    allowed = VERDICTS if sized else (REAL_MAY_MATTER, CANNOT_TELL)
+    if not isinstance(counts, bool) or (verdict not in allowed if counts or verdict is not None else False):
         raise ValueError(f"unknown verdict {verdict!r}")
     more = row.get("more_blocks")
     return {**{name: text(row[name]) for name in ("candidate", "against", "scope")},

@@ -163,8 +163,13 @@ def test_what_fuzzing_once_broke_is_refused(fuzzing, readers, tmp_path):
     document = json.loads(contents["results.json"])
     document["provenance"]["libraries"] = 1.5
     tally.one(archive, ready(archive, other), _with_results(contents, json.dumps(document).encode()))
+    document["provenance"]["settings"]["confidence"] = "0.95"
+    tally.one(archive, ready(archive, other), _with_results(contents, json.dumps(document).encode()))
+    told, document["matter_db"] = readers["results.json, told on"], None
+    assert any("matter" in gap["verdict"] for gap in document["gaps"])
+    tally.one(told, ready(told, other), json.dumps(document).encode())
     assert {where: text for where, (text, _) in tally.broken.items()} == {}
-    assert (tally.files, tally.read) == (3, 1)  # the last opens, and says that judging again differs
+    assert (tally.files, tally.read) == (5, 2)  # two archives open, and say that judging again differs
 
 
 def _unzipped(data):
