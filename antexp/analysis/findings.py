@@ -101,6 +101,9 @@ def find(
     fits = record_fits(record, model, reference, settings.drift)
     best = compare_best(fits.of_best(), settings.confidence)
     gaps, estimates = family_gaps(fits, settings, best)
+    if fits.coarse is not None and fits.spread().rehang_sd_db is None:
+        # the step hides how hangings scatter, so that nothing says what more blocks would come to
+        gaps = gaps.assign(more_blocks=pd.Series([None] * len(gaps), index=gaps.index, dtype=object))
     if look is not None:
         gaps = look.gaps(gaps, alpha)
     budgets = gap_budgets(table, gaps, estimates, settings, plan, bench)

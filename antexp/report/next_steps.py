@@ -108,7 +108,10 @@ def _open(rows: pd.DataFrame, judgement: Judgement) -> str:
     said = []
     if few:
         said.append(f"To settle {few[0]}: about {few[1]} like these, if gap and scatter stay as seen.")
-    if many:
+    if many and judgement.as_ranges and judgement.spread.rehang_sd_db is None:
+        said.append(f"To settle {many}, read with a finer step first: the meter's step hides how the hangings scatter, "
+                    "so that nobody can say how many more blocks it takes.")
+    elif many:
         said.append(f"More blocks alone would hardly settle {many}: hangings must become more alike, or the question "
                     "coarser.")
     return " ".join(said)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 import pytest
 
 from antexp.analysis.judge import judge
+from antexp.report.next_steps import next_steps
 
 
 def record(step: float, gap: float = -2.6, seed: int = 2, rehang: float = 0.35) -> pd.DataFrame:
@@ -157,3 +160,12 @@ def test_enough_specimens_are_not_called_too_few_by_a_coarse_meter(tmp_path):
     assert many.as_ranges and set(many.gaps["scope"]) == {"these specimens"}
     assert "few-specimens" not in codes(many)
     assert "enough to speak of any" in text_of(many, "ranges-know-less")
+
+
+def test_no_number_of_blocks_is_promised_where_the_step_hides_the_scatter():
+    """The meter is the limit: its record does not show how hangings scatter."""
+    folder = Path(__file__).parents[2] / "examples" / "s-meter"
+    found = judge(folder / "readings.csv", folder / "plan.toml")
+    assert found.as_ranges and found.spread.rehang_sd_db is None
+    assert found.gaps["verdict"].tolist() == ["cannot tell"] and found.gaps["more_blocks"].tolist() == [None]
+    assert "finer step first" in " ".join(next_steps(found))

@@ -197,7 +197,7 @@ def test_one_wire_beside_the_reference_cannot_be_drawn_anew(tmp_path):
 
 
 def test_a_large_family_carries_its_critical_values_over(plan, order, monkeypatch):
-    """Where hundreds of gaps are asked, a critical value a refit would take minutes; a swap that decides still shows."""
+    """Of hundreds of gaps a critical value a refit would take minutes; a swap that decides still shows."""
     table = simulate(plan, order, {}, seed=8, rehang_sd_db=0.15)
     odd = int(order.table.loc[(order.table["candidate"] == "B") & (order.table["block"] == "3"), "swap"].iloc[0])
     table.loc[table["swap"] == odd, "level_db"] -= 3.0
