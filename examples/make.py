@@ -97,6 +97,68 @@ def step_attenuator(folder: Path) -> Files:
             "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[12])}
 
 
+def wandering_path(folder: Path) -> Files:
+    """Make a day over a path that wanders by 1.5 dB in an hour, planned as such."""
+    return _plain_day(folder, {"aluminium 2.5 mm": -0.1, "stainless 0.8 mm": -2.4}, seed=6, base_db=-62.0,
+                      specimen_sd_db=0.0)
+
+
+def jump_at_noon(folder: Path) -> Files:
+    """Make a day whose level falls by 2.5 dB in the middle of the third block, and stays down."""
+    plan = read_plan(folder / "plan.toml")
+    order = make_order(plan)
+    third = order.table[order.table["block"] == "3"]
+    since = int(third["swap"].iloc[len(third) // 2])
+    gaps = {"brass 2.0 mm": -0.3, "iron 2.0 mm": -2.2}
+    readings = simulate(plan, order, gaps, seed=7, base_db=-55.0, specimen_sd_db=0.0)
+    after = readings["swap"] >= since
+    readings.loc[after, "level_db"] = np.round(readings.loc[after, "level_db"] - 2.5, 6)
+    return {**_order(order, "order.csv"), "readings.csv": _csv(readings),
+            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[7])}
+
+
+def gusty_day(folder: Path) -> Files:
+    """Make a day on which one hanging of the brass wire lay 2.5 dB low."""
+    plan = read_plan(folder / "plan.toml")
+    order = make_order(plan)
+    odd = int(order.table.loc[(order.table["candidate"] == "brass 1.0 mm") & (order.table["block"] == "4"),
+                              "swap"].iloc[0])
+    gaps = {"brass 1.0 mm": -0.1, "aluminium 1.0 mm": -0.1}
+    readings = simulate(plan, order, gaps, seed=14, base_db=-47.0, specimen_sd_db=0.0)
+    low = readings["swap"] == odd
+    readings.loc[low, "level_db"] = np.round(readings.loc[low, "level_db"] - 2.5, 6)
+    return {**_order(order, "order.csv"), "readings.csv": _csv(readings),
+            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[14])}
+
+
+def two_receivers(folder: Path) -> Files:
+    """Make a day with two receivers that see the same hangings; the second falls silent after the third block."""
+    plan = read_plan(folder / "plan.toml")
+    order = make_order(plan)
+    gaps = {"phosphor bronze 1.2 mm": -0.4, "stainless 1.2 mm": -2.0}
+    # the seed fixes the hangings; the second receiver has a level, a battery and a noise of its own
+    near = simulate(plan, order, gaps, seed=10, base_db=-51.0, specimen_sd_db=0.0)
+    random = np.random.default_rng(11)
+    far = near.assign(level_db=np.round(near["level_db"] - 9.0 - 0.004 * near["minutes"]
+                                        + random.normal(0, 0.2, len(near)), 1))
+    both = pd.concat([near.assign(receiver="by the boat house"),
+                      far[far["block"].astype(int) <= 3].assign(receiver="on the jetty")], ignore_index=True)
+    both = both.sort_values(["swap", "receiver", "reading"], ignore_index=True)
+    return {**_order(order, "order.csv"), "readings.csv": _csv(both),
+            "truth.json": _truth(gaps, near.attrs["truth"], seeds=[10, 11])}
+
+
+def early_look(folder: Path) -> Files:
+    """Make the first three of six blocks, after which the plan allows a look."""
+    plan = read_plan(folder / "plan.toml")
+    order = make_order(plan)
+    gaps = {"steel 1.6 mm": -3.0, "aluminium 1.6 mm": -0.1}
+    readings = simulate(plan, order, gaps, seed=53, base_db=-58.0, specimen_sd_db=0.0)
+    done = readings[readings["block"].astype(int) <= 3]
+    return {**_order(order, "order.csv"), "readings.csv": _csv(done),
+            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[53])}
+
+
 SCENARIOS: dict[str, Callable[[Path], Files]] = {
     "clear-differences": clear_differences,
     "nothing-matters": nothing_matters,
@@ -105,6 +167,11 @@ SCENARIOS: dict[str, Callable[[Path], Files]] = {
     "old-copper": old_copper,
     "s-meter": s_meter,
     "step-attenuator": step_attenuator,
+    "wandering-path": wandering_path,
+    "jump-at-noon": jump_at_noon,
+    "gusty-day": gusty_day,
+    "two-receivers": two_receivers,
+    "early-look": early_look,
 }
 
 

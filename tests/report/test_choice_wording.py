@@ -62,7 +62,14 @@ def test_small_real_gaps_inside_the_group_are_owned_up_to():
     ],
 )
 def test_how_the_wire_is_to_hang(asked, words):
-    assert words in span_sentence(chosen({"bare": 0.0, "clad": -0.1}, **asked))
+    known = {"diameter_mm": 1.5, "mass_g_per_m": 15.7, "breaking_load_n": 400}
+    wires = [{"name": name, **known} for name in ("bare", "clad")]
+    plan = plan_from_dict({"candidates": wires, "frequency_mhz": 14.2, "matter_db": 1})
+    assert words in span_sentence(chosen({"bare": 0.0, "clad": -0.1}, plan=plan, **asked))
+
+
+def test_without_masses_it_asks_for_them():
+    assert "give mass_g_per_m" in span_sentence(chosen({"bare": 0.0, "clad": -0.1}, span_m=12.0, tension_n=40.0))
 
 
 def test_without_a_span_it_says_what_to_give():
