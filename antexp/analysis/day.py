@@ -30,6 +30,13 @@ def day_of(table: pd.DataFrame, fitted: ScopedFit) -> Day:
     rows["path_db"], rows["own_db"] = _path_and_own(fitted)
     start = _block_starts(table)
     readings = table[["swap", "block", "candidate", "receiver", "minutes", "level_db"]].copy()
+    offset = _offsets(table)
+    if fitted.record.averaged_receivers > 1:
+        readings["level_db"] -= readings["receiver"].map(offset - offset.mean())
+    else:
+        readings["level_db"] -= readings["receiver"].map(offset)
+        for name in ("level_db", "path_db"):
+            rows[name] -= rows["receiver"].map(offset)
     for frame in (rows, readings):
         frame["hours"] = frame["block"].map(start) + frame["minutes"] / 60.0
     keys = ["swap", "block", "candidate", "specimen", "place"]
@@ -40,6 +47,16 @@ def day_of(table: pd.DataFrame, fitted: ScopedFit) -> Day:
     swaps["path_db"] = swaps["level_db"] - swaps["own_db"]
     path = swaps.rename(columns={"path_db": "seen_db", "fitted_path_db": "path_db"})
     return Day(swaps, readings, path[["block", "hours", "path_db"]].sort_values(["hours"]).reset_index(drop=True))
+
+
+def _offsets(table: pd.DataFrame) -> pd.Series[float]:
+    """Return how far each receiver lies above the one that heard most swaps, over the swaps that both heard.
+
+    For the picture alone: without it the level would jump where a receiver falls silent.
+    """
+    means = table.groupby(["swap", "receiver"])["level_db"].mean().unstack()
+    main = means[means.count().idxmax()]
+    return means.sub(main, axis=0).median().fillna(0.0)
 
 
 def _path_and_own(fitted: ScopedFit) -> tuple[np.ndarray, np.ndarray]:

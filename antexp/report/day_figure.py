@@ -50,7 +50,8 @@ def day_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
                   label="swaps of the reference", zorder=4)
         _name_blocks(axes, day.swaps)
         axes.set_xlabel("hours at work (breaks between blocks left out)")
-        axes.set_ylabel("level in dB")
+        several = day.readings["receiver"].nunique() > 1
+        axes.set_ylabel("level in dB" + (" (receivers on one level)" if several else ""))
         axes.figure.legend(loc="outside lower center", ncols=2, frameon=False, fontsize=9)
     return axes
 

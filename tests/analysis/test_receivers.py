@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -180,3 +182,14 @@ def test_a_monitor_of_the_source_is_taken_off():
         judge(monitored, reference="ref", matter_db=1.0).gaps["gap_db"],
         judge(table, reference="ref", matter_db=1.0).gaps["gap_db"], atol=1e-9,
     )  # fmt: skip
+
+
+def test_the_day_is_drawn_on_one_level_where_a_receiver_falls_silent():
+    """The second receiver lies 9 dB lower and is heard in three of five blocks: the path must not jump after them."""
+    folder = Path(__file__).parents[2] / "examples" / "two-receivers"
+    day = judge(folder / "readings.csv", folder / "plan.toml", folder / "order.csv").day
+    reference = day.swaps[day.swaps["candidate"] == "copper 1.2 mm"]
+    assert reference["level_db"].max() - reference["level_db"].min() < 2.5  # re-hanging and a steady path
+    own = day.readings["swap"].map(day.swaps.set_index("swap")["level_db"])
+    assert (day.readings["level_db"] - own).abs().max() < 1.5
+    assert day.path["path_db"].max() - day.path["path_db"].min() < 2.5
