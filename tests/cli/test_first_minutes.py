@@ -25,6 +25,11 @@ def start(*words, **more):
                             stderr=subprocess.PIPE, text=True, **more)
 
 
+def hear_ctrl_c():
+    """What runs in the background inherits deaf ears for Ctrl-C; at a terminal nobody does."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def test_no_words_at_all_show_the_help(antexp):
     ran = antexp()
     assert ran.status == 0 and "Usage: antexp" in ran.out and "antexp demo" in ran.out
@@ -87,15 +92,18 @@ def test_a_semicolon_is_named_with_what_to_do(antexp, tmp_path):
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals of POSIX")
-@pytest.mark.parametrize("after_s", [1.0, 2.5])
+@pytest.mark.parametrize("after_s", [2.5, 4.0])
 def test_ctrl_c_in_a_long_command_ends_without_traceback_or_files(tmp_path, after_s):
     plan = tmp_path / "plan.toml"
     plan.write_text('candidates = ["a", "b", "c", "d"]\nfrequency_mhz = 14.2\nhours = 40\nmatter_db = 0.4\n'
                     'meter = "SDR"\n', encoding="utf-8")
-    with start("repeats", plan, "--records", 2_000_000, "-o", tmp_path / "out") as command:
+    with start("repeats", plan, "--records", 2_000_000, "-o", tmp_path / "out", preexec_fn=hear_ctrl_c) as command:
         time.sleep(after_s)
         command.send_signal(signal.SIGINT)
-        _, said = command.communicate(timeout=60)
+        try:
+            _, said = command.communicate(timeout=60)
+        finally:
+            command.kill()
     assert command.returncode == 130
     assert "stopped; nothing half-written" in said and "Traceback" not in said
     assert sorted(path.name for path in tmp_path.iterdir()) == ["plan.toml"]
