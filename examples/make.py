@@ -159,6 +159,35 @@ def early_look(folder: Path) -> Files:
             "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[53])}
 
 
+def stiff_wire(folder: Path) -> Files:
+    """Make a day on which one wire's hangings scatter four times as much as the others'."""
+    plan = read_plan(folder / "plan.toml")
+    order = make_order(plan)
+    gaps = {"spring steel 2.0 mm": -1.3, "aluminium 2.0 mm": -0.1}
+    readings = simulate(plan, order, gaps, seed=18, base_db=-53.0, specimen_sd_db=0.0)
+    own = np.random.default_rng(19).normal(0.0, 1.0, int(readings["swap"].max()) + 1)
+    stiff = readings["candidate"] == "spring steel 2.0 mm"
+    moved = readings.loc[stiff, "level_db"] + own[readings.loc[stiff, "swap"]]
+    readings.loc[stiff, "level_db"] = np.round(moved, 1)
+    return {**_order(order, "order.csv"), "readings.csv": _csv(readings),
+            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[18, 19])}
+
+
+def three_days(folder: Path) -> Files:
+    """Make three days by one plan, on hills whose ground takes a little off every gap, or adds to it."""
+    plan = read_plan(folder / "plan.toml")
+    gaps = {"aluminium 1.5 mm": -0.05, "iron 1.5 mm": -2.4}
+    files: Files = {}
+    for number, hill_db in enumerate((-0.15, 0.0, 0.15), start=1):
+        order = make_order(plan, seed=355 + number)
+        there = {"aluminium 1.5 mm": gaps["aluminium 1.5 mm"], "iron 1.5 mm": gaps["iron 1.5 mm"] + hill_db}
+        readings = simulate(plan, order, there, seed=30 + number, base_db=-50.0 - 3.0 * number, specimen_sd_db=0.0)
+        files |= {**_order(order, f"order.hill-{number}.csv"), f"readings.hill-{number}.csv": _csv(readings)}
+    files["truth.hills.json"] = json.dumps({"invented": True, "seeds": [31, 32, 33], "gaps_db": gaps,
+                                            "gap_between_hills_sd_db": 0.15}, indent=1, ensure_ascii=False) + "\n"
+    return files
+
+
 SCENARIOS: dict[str, Callable[[Path], Files]] = {
     "clear-differences": clear_differences,
     "nothing-matters": nothing_matters,
@@ -172,7 +201,12 @@ SCENARIOS: dict[str, Callable[[Path], Files]] = {
     "gusty-day": gusty_day,
     "two-receivers": two_receivers,
     "early-look": early_look,
+    "stiff-wire": stiff_wire,
 }
+"""One record each."""
+
+CAMPAIGNS: dict[str, Callable[[Path], Files]] = {"three-days": three_days}
+"""Several records, to be put together."""
 
 
 def _plain_day(folder: Path, gaps_db: dict[str, float], *, seed: int, **world: Any) -> Files:
@@ -248,7 +282,7 @@ def _truth(gaps_db: dict[str, float], drawn: dict[str, Any], *, seeds: list[int]
 
 def main() -> None:
     """Write every scenario's files into its folder."""
-    for name, make in SCENARIOS.items():
+    for name, make in {**SCENARIOS, **CAMPAIGNS}.items():
         write_all_whole({HERE / name / file: text for file, text in make(HERE / name).items()})
 
 
