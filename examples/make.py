@@ -75,8 +75,7 @@ def old_copper(folder: Path) -> Files:
     readings.loc[first, "level_db"] = np.round(readings.loc[first, "level_db"] - 0.5, 6)
     noted = readings.assign(note="")
     noted.loc[first & (readings["reading"] == 1), "note"] = "SWR bridge in line (seen at lunch)"
-    return {**_order(order, "order.csv"), "readings.csv": _csv(noted),
-            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[5])}
+    return _day(order, noted, gaps, readings.attrs["truth"], [5])
 
 
 def s_meter(folder: Path) -> Files:
@@ -85,16 +84,14 @@ def s_meter(folder: Path) -> Files:
     order, readings, gaps = _binding_wire(plan, base_db=-73.0, step_db=None)
     units = np.clip(np.round((readings["level_db"] + 73.0) / 6.0 + 9.0), 0, 9).astype(int)
     written = readings.drop(columns="level_db").assign(level_s=[f"S{unit}" for unit in units])
-    return {**_order(order, "order.csv"), "readings.csv": _csv(written),
-            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[12])}
+    return _day(order, written, gaps, readings.attrs["truth"], [12])
 
 
 def step_attenuator(folder: Path) -> Files:
     """Make the very same hangings as `s_meter`, read by switching in decibels until the meter stands at its mark."""
     plan = read_plan(folder / "plan.toml")
     order, readings, gaps = _binding_wire(plan, base_db=27.8, step_db=1.0)
-    return {**_order(order, "order.csv"), "readings.csv": _csv(readings),
-            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[12])}
+    return _day(order, readings, gaps, readings.attrs["truth"], [12])
 
 
 def wandering_path(folder: Path) -> Files:
@@ -113,8 +110,7 @@ def jump_at_noon(folder: Path) -> Files:
     readings = simulate(plan, order, gaps, seed=7, base_db=-55.0, specimen_sd_db=0.0)
     after = readings["swap"] >= since
     readings.loc[after, "level_db"] = np.round(readings.loc[after, "level_db"] - 2.5, 6)
-    return {**_order(order, "order.csv"), "readings.csv": _csv(readings),
-            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[7])}
+    return _day(order, readings, gaps, readings.attrs["truth"], [7])
 
 
 def gusty_day(folder: Path) -> Files:
@@ -127,8 +123,7 @@ def gusty_day(folder: Path) -> Files:
     readings = simulate(plan, order, gaps, seed=14, base_db=-47.0, specimen_sd_db=0.0)
     low = readings["swap"] == odd
     readings.loc[low, "level_db"] = np.round(readings.loc[low, "level_db"] - 2.5, 6)
-    return {**_order(order, "order.csv"), "readings.csv": _csv(readings),
-            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[14])}
+    return _day(order, readings, gaps, readings.attrs["truth"], [14])
 
 
 def two_receivers(folder: Path) -> Files:
@@ -144,8 +139,7 @@ def two_receivers(folder: Path) -> Files:
     both = pd.concat([near.assign(receiver="by the boat house"),
                       far[far["block"].astype(int) <= 3].assign(receiver="on the jetty")], ignore_index=True)
     both = both.sort_values(["swap", "receiver", "reading"], ignore_index=True)
-    return {**_order(order, "order.csv"), "readings.csv": _csv(both),
-            "truth.json": _truth(gaps, near.attrs["truth"], seeds=[10, 11])}
+    return _day(order, both, gaps, near.attrs["truth"], [10, 11])
 
 
 def early_look(folder: Path) -> Files:
@@ -155,8 +149,7 @@ def early_look(folder: Path) -> Files:
     gaps = {"steel 1.6 mm": -3.0, "aluminium 1.6 mm": -0.1}
     readings = simulate(plan, order, gaps, seed=53, base_db=-58.0, specimen_sd_db=0.0)
     done = readings[readings["block"].astype(int) <= 3]
-    return {**_order(order, "order.csv"), "readings.csv": _csv(done),
-            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[53])}
+    return _day(order, done, gaps, readings.attrs["truth"], [53])
 
 
 def stiff_wire(folder: Path) -> Files:
@@ -169,8 +162,7 @@ def stiff_wire(folder: Path) -> Files:
     stiff = readings["candidate"] == "spring steel 2.0 mm"
     moved = readings.loc[stiff, "level_db"] + own[readings.loc[stiff, "swap"]]
     readings.loc[stiff, "level_db"] = np.round(moved, 1)
-    return {**_order(order, "order.csv"), "readings.csv": _csv(readings),
-            "truth.json": _truth(gaps, readings.attrs["truth"], seeds=[18, 19])}
+    return _day(order, readings, gaps, readings.attrs["truth"], [18, 19])
 
 
 def three_days(folder: Path) -> Files:
@@ -214,8 +206,7 @@ def _plain_day(folder: Path, gaps_db: dict[str, float], *, seed: int, **world: A
     plan = read_plan(folder / "plan.toml")
     order = make_order(plan)
     readings = simulate(plan, order, gaps_db, seed=seed, **world)
-    return {**_order(order, "order.csv"), "readings.csv": _csv(readings),
-            "truth.json": _truth(gaps_db, readings.attrs["truth"], seeds=[seed])}
+    return _day(order, readings, gaps_db, readings.attrs["truth"], [seed])
 
 
 def _binding_wire(plan: Any, **world: Any) -> tuple[Any, pd.DataFrame, dict[str, float]]:
@@ -252,6 +243,13 @@ def _swap_at(order: pd.DataFrame, block: str, position: int) -> int:
     """Return the number of the swap at a position of a block."""
     here = (order["block"] == block) & (order["position"] == position)
     return int(order.loc[here, "swap"].iloc[0])
+
+
+def _day(order: Any, readings: pd.DataFrame, gaps_db: dict[str, float], drawn: dict[str, Any],
+         seeds: list[int]) -> Files:
+    """Return the three files of a day."""
+    return {**_order(order, "order.csv"), "readings.csv": _csv(readings),
+            "truth.json": _truth(gaps_db, drawn, seeds=seeds)}
 
 
 def _order(order: Any, name: str) -> Files:

@@ -16,7 +16,7 @@ from antexp.analysis.more_blocks import more_blocks
 from antexp.analysis.result import GAP_COLUMNS
 from antexp.analysis.scopes import ScopedFit
 from antexp.analysis.settings import Settings
-from antexp.mixed.best import Best, compare_with_the_best
+from antexp.mixed.best import Best, compare_with_the_best, limits_by_all_pairs
 from antexp.mixed.chance import detectable_gap
 from antexp.mixed.verdict import CANNOT_TELL, classify_best
 
@@ -127,14 +127,9 @@ class BestComparison:
         """Return what the limits of all pairs say of each gap to the best of the others."""
         if self.best is None:
             return None
-        k = len(self.candidates)
         limits = family_limits(self.pairs, settings.confidence, settings.chance)
-        i, j = np.triu_indices(k, 1)
-        lower, upper = np.full((k, k), np.inf), np.full((k, k), np.inf)
-        lower[i, j], lower[j, i] = limits.lower_db, -limits.upper_db
-        upper[i, j], upper[j, i] = limits.upper_db, -limits.lower_db
-        half = _square((limits.upper_db - limits.lower_db) / 2, k, 1.0)
-        return AllPairs(lower.min(axis=1), upper.min(axis=1), half)
+        half = _square((limits.upper_db - limits.lower_db) / 2, len(self.candidates), 1.0)
+        return AllPairs(*limits_by_all_pairs(limits.lower_db, limits.upper_db), half)
 
 
 def compare_best(fitted: ScopedFit, confidence: float) -> BestComparison:

@@ -114,6 +114,27 @@ def compare_with_the_best(
     )
 
 
+def limits_by_all_pairs(lower: Array, upper: Array) -> tuple[Array, Array]:
+    """Return what limits of all differences say of each candidate's gap to the best of the others.
+
+    Parameters
+    ----------
+    lower, upper : ndarray, shape (..., k(k − 1)/2)
+        Of the first candidate less each other, then of the second less each later one, and so on.
+
+    Returns
+    -------
+    lower, upper : ndarray, shape (..., k)
+        The gap is the smallest of the candidate's differences, and so are its limits; NaN where one has none.
+    """
+    k = round((1 + (1 + 8 * lower.shape[-1]) ** 0.5) / 2)
+    i, j = np.triu_indices(k, 1)
+    below, above = np.full((2, *lower.shape[:-1], k, k), np.inf)
+    below[..., i, j], below[..., j, i] = lower, -upper
+    above[..., i, j], above[..., j, i] = upper, -lower
+    return below.min(axis=-1), above.min(axis=-1)
+
+
 def _lower(difference: Array, margin: Array, in_best_set: NDArray[np.bool_]) -> Array:
     """Return the lower limits: against those that can be the best, each by its own value."""
     below = np.where(in_best_set, difference - margin.T, np.inf)

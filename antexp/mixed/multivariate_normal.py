@@ -2,7 +2,7 @@
 
 The union share (see ``factor_correlation``) is tabulated once for a correlation and interpolated; the multivariate t
 needs nothing else of the correlation. One-factor and all-pairs correlations are exact, other correlations of rank 2 are
-integrated over the circle; up to a dozen normals of full rank are integrated one after the other on a fixed lattice
+integrated over the circle; up to fifteen normals are integrated one after the other on a fixed lattice
 (``first_beyond``), and the rest is importance sampling of a union on a fixed lattice (``union_sampling``).
 """
 

@@ -13,7 +13,10 @@ REAL_TOO_SMALL: Final = "real but too small to matter"
 NO_GAP_THAT_MATTERS: Final = "no gap that matters"
 CANNOT_TELL: Final = "cannot tell"
 
-VERDICTS: Final = (REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL, NO_GAP_THAT_MATTERS, CANNOT_TELL)
+REAL: Final = (REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL)
+"""Verdicts that call a gap real, the one that matters most first."""
+
+VERDICTS: Final = (*REAL, NO_GAP_THAT_MATTERS, CANNOT_TELL)
 
 
 def classify(lower_db: ArrayLike, upper_db: ArrayLike, matter_db: float | None) -> NDArray[np.str_]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from antexp.mixed.best import limits_by_all_pairs
 from antexp.mixed.multivariate_t import critical_values_many
 from antexp.mixed.verdict import classify_best
 from antexp.repeats.family_many import correlations_of, critical_many
@@ -83,18 +84,13 @@ def _by_pairs(
     matter_db: float | None,
 ) -> tuple[Floats, Floats]:
     """Return the limits of each gap to the best of the others by all pairs, shape (N, k)."""
-    k = round((1 + (1 + 8 * gaps.shape[1]) ** 0.5) / 2)
-    i, j = np.triu_indices(k, 1)
-    below, above = np.full((len(gaps), k), np.nan), np.full((len(gaps), k), np.nan)
+    lower, upper = np.full(gaps.shape, np.nan), np.full(gaps.shape, np.nan)
     if not usable.any():
-        return below, above
+        return limits_by_all_pairs(lower, upper)
     some, error = gaps[usable], root[usable]
     edges = np.abs(some) / error
     if matter_db is not None:
         edges = np.hstack([edges, (np.abs(some) - matter_db) / error])
     half = critical_many(covariances[usable], df[usable], confidence, edges) * error
-    lower, upper = np.full((len(some), k, k), np.inf), np.full((len(some), k, k), np.inf)
-    lower[:, i, j], lower[:, j, i] = some - half, -some - half
-    upper[:, i, j], upper[:, j, i] = some + half, half - some
-    below[usable], above[usable] = lower.min(axis=2), upper.min(axis=2)
-    return below, above
+    lower[usable], upper[usable] = some - half, some + half
+    return limits_by_all_pairs(lower, upper)

@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antexp.design.estimable import is_full_rank, untied_sets
-from antexp.mixed.verdict import CANNOT_TELL, REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL, VERDICTS
+from antexp.mixed.verdict import CANNOT_TELL, REAL, VERDICTS
 from antexp.repeats.draws import Drawn, draw_records, reading_minutes
 from antexp.repeats.judged_records import Judged, Question, judge_records
 from antexp.repeats.layout import Layout
@@ -100,7 +100,6 @@ class Counts:
 BEST_OF_OTHERS = "the best of the others"
 
 NOTICED, WRONG, COVERED, NO_INTERVAL = "noticed", "wrong way", "covered", "no interval"
-_REAL = (REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL)
 EVENTS = (*VERDICTS, NOTICED, WRONG, COVERED, NO_INTERVAL)
 
 
@@ -220,7 +219,7 @@ def _events(judged: Judged, shared: Rehearsed) -> Floats:
     lower, upper, truth = judged.lower_db, judged.upper_db, shared.truth_db
     finite = np.isfinite(lower) & np.isfinite(upper)
     with np.errstate(invalid="ignore"):
-        real = np.isin(judged.verdict, _REAL)  # against the best, limits alone do not tell: 0 always lies within
+        real = np.isin(judged.verdict, REAL)  # against the best, limits alone do not tell: 0 always lies within
         above, below = real & (judged.gap_db > 0), real & (judged.gap_db < 0)
         covered = ~finite | ((lower <= truth) & (truth <= upper))
     noticed = np.where(truth > 0, above, np.where(truth < 0, below, False))

@@ -6,13 +6,12 @@ from collections.abc import Callable
 
 from antexp.analysis.choice import IN_THE_GROUP, OPEN, TOO_WEAK, WEAKER, Choice, Wire
 from antexp.analysis.wire_loads import WANTED_FACTOR
-from antexp.mixed.verdict import REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
+from antexp.mixed.verdict import REAL
 from antexp.report.numbers import amount, decibels, joined, money
 
 DECIDE = ("Within the group the gaps no longer decide. Choose by what counts for you: antexp adds up no points, since "
           "nobody but you knows what a gram, a year or a coin is worth.")
 
-_REAL = (REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL)
 _KEYS = {"price_per_m": "price", "mass_g_per_m": "mass", "breaking_load_n": "breaking load", "lives_where": "weather"}
 
 
@@ -28,7 +27,7 @@ def choice_answer(choice: Choice) -> str:
                 "set-up too rough.")
     if len(group) == 1:
         return f"One wire is sure to lie within {matter:g} dB of the best, whichever that is: {_quoted(group)}."
-    if not any(wire.verdict in _REAL for wire in choice.wires if wire.standing == IN_THE_GROUP):
+    if not any(wire.verdict in REAL for wire in choice.wires if wire.standing == IN_THE_GROUP):
         return (f"These {_count(len(group))} cannot be told apart; any gap between them is under {matter:g} dB: "
                 f"{_quoted(group)}.")
     return (f"These {_count(len(group))} lie within {matter:g} dB of the best and of each other: {_quoted(group)}; "

@@ -8,13 +8,7 @@ from typing import Any
 
 from antexp.analysis.best import BEST_OF_OTHERS
 from antexp.analysis.result import Judgement
-from antexp.mixed.verdict import (
-    CANNOT_TELL,
-    NO_GAP_THAT_MATTERS,
-    REAL_AND_MATTERS,
-    REAL_MAY_MATTER,
-    REAL_TOO_SMALL,
-)
+from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL, REAL_AND_MATTERS, REAL_TOO_SMALL
 from antexp.plan.model import Plan
 from antexp.report.numbers import decibels, joined
 from antexp.report.scope import scope_words
@@ -56,7 +50,7 @@ def statements(judgement: Judgement, plan: Plan | None = None) -> tuple[Statemen
         Gaps that are real one by one, the others together by verdict, then the best, then band and specimens.
     """
     rows = judgement.family.to_dict(orient="records")
-    found = [_real(row, judgement) for verdict in (REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL)
+    found = [_real(row, judgement) for verdict in REAL
              for row in rows if row["verdict"] == verdict]
     for verdict, say in ((NO_GAP_THAT_MATTERS, _no_gap), (CANNOT_TELL, _open)):
         same = [row for row in rows if row["verdict"] == verdict]

@@ -56,23 +56,10 @@ def test_the_page_shows_the_truth_beside_what_is_said(days):
     assert "invented" in text.splitlines()[0]
 
 
-def test_the_commands_of_the_page_do_the_same(antexp_command, tmp_path, days):
+def test_the_commands_of_the_page_do_the_same(antexp, tmp_path):
     for day in (1, 2, 3):
-        antexp_command("judge", FOLDER / f"readings.hill-{day}.csv", "--plan", FOLDER / "plan.toml", "--order",
-                       FOLDER / f"order.hill-{day}.csv", "-o", tmp_path / f"day-{day}")
-    said = antexp_command("pool", *(tmp_path / f"day-{day}" for day in (1, 2, 3)))
-    assert "real and it matters" in said and "no gap that matters" in said
-
-
-@pytest.fixture
-def antexp_command(capsys, monkeypatch):
-    from antexp.cli.main import run
-
-    def command(*words: object) -> str:
-        monkeypatch.setattr("sys.argv", ["antexp", *map(str, words)])
-        with pytest.raises(SystemExit) as stop:
-            run()
-        assert not stop.value.code
-        return capsys.readouterr().out
-
-    return command
+        judged = antexp("judge", FOLDER / f"readings.hill-{day}.csv", "--plan", FOLDER / "plan.toml", "--order",
+                        FOLDER / f"order.hill-{day}.csv", "-o", tmp_path / f"day-{day}")
+        assert judged.status == 0
+    said = antexp("pool", *(tmp_path / f"day-{day}" for day in (1, 2, 3)))
+    assert said.status == 0 and "real and it matters" in said.out and "no gap that matters" in said.out

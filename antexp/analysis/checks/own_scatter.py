@@ -6,10 +6,8 @@ import numpy as np
 import pandas as pd
 
 from antexp.analysis.scopes import ScopedFit
-from antexp.mixed.verdict import REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
+from antexp.mixed.verdict import REAL
 from antexp.notices import Notice
-
-_REAL = (REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL)
 
 
 def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame) -> list[Notice]:
@@ -33,7 +31,7 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame) -> list[Notice]:
     test for unequal scatter sees a wire that scatters twice as much in a third of records only; this asks where it
     matters.
     """
-    real = gaps[gaps["counts"] & gaps["verdict"].isin(_REAL)]
+    real = gaps[gaps["counts"] & gaps["verdict"].isin(REAL)]
     real = real[[against in fitted.record.model.candidates for against in real["against"]]]
     if real.empty or "walk" in fitted.record.groups:
         return []
