@@ -22,6 +22,8 @@ from antexp.report.style import (
 
 _ODD = next(iter(MARKS.values())).colour
 _ROOM_HOURS = 0.35
+BY_WIRE = {"unequal-scatter": "candidate", "carry-over": "before"}
+"""The questions whose picture has a row for each wire, and the column that names it."""
 
 
 def check_figure(check: Check, axes: Axes | None = None) -> Axes:
@@ -54,7 +56,7 @@ def check_figure(check: Check, axes: Axes | None = None) -> Axes:
 
 def _height(check: Check) -> float:
     """Return a height that leaves every row of names its room."""
-    column = {"unequal-scatter": "candidate", "carry-over": "before"}.get(check.name)
+    column = BY_WIRE.get(check.name)
     return 3.0 if column is None else 1.4 + 0.42 * check.data[column].nunique()
 
 

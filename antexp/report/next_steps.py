@@ -129,8 +129,8 @@ def _may_matter(rows: pd.DataFrame, judgement: Judgement) -> str:
         said.append(f"To know whether it is {matter} or more for {few[0]}: about {few[1]} like these, if gap and "
                     "scatter stay as seen.")
     if many:
-        said.append(f"So near {matter} that even {_HARDLY} more blocks would hardly show on which side: {many}. Call "
-                    "it about that.")
+        said.append(f"So near {matter} that even {_HARDLY} more blocks would hardly show on which side: {many}. Say "
+                    f"“about {matter}”.")
     return " ".join(said)
 
 
@@ -162,7 +162,7 @@ def _to_mend(judgement: Judgement, is_open: bool) -> str:
     """Say what the warnings ask to see to before more swaps are done; a coarse meter only where something is open."""
     codes = {notice.code for notice in judgement.warnings} - (set() if is_open else {"coarse-meter"})
     found = [text for code, text in _MEND.items() if code in codes]
-    return f"First {joined(found)}: the points below name it." if found else ""
+    return f"First {joined(found)}: the notes beside the numbers name it." if found else ""
 
 
 def _where_scatter_comes_from(judgement: Judgement) -> str:

@@ -36,13 +36,12 @@ def gap_table(judgement: Judgement) -> pd.DataFrame:
 
 
 def statistician_table(judgement: Judgement) -> pd.DataFrame:
-    """Return every row of the gaps with what a statistician asks for, as text."""
+    """Return every row of the gaps with what a statistician asks for, as text; what holds of all rows is left out."""
     rows = judgement.gaps
     return pd.DataFrame(
         {
             "candidate": rows["candidate"],
-            "against": rows["against"],
-            "scope": rows["scope"],
+            **{head: rows[head] for head in ("against", "scope") if rows[head].nunique() > 1},
             "gap dB": rows["gap_db"].map(lambda value: decibels(value, signed=True)),
             "standard error dB": rows["standard_error_db"].map(decibels),
             "df": rows["degrees_of_freedom"].map(degrees),
@@ -51,6 +50,15 @@ def statistician_table(judgement: Judgement) -> pd.DataFrame:
             "detectable dB": rows["detectable_db"].map(decibels),
         }
     )
+
+
+def said_of_all_gaps(judgement: Judgement) -> str:
+    """Say what the statistician's table leaves out, since it holds of every row; empty where it leaves out nothing."""
+    rows = judgement.gaps
+    against = f"All against “{rows['against'].iloc[0]}”" if rows["against"].nunique() == 1 else ""
+    scope = f"of {rows['scope'].iloc[0]}" if rows["scope"].nunique() == 1 else ""
+    said = ", ".join(part for part in (against, scope) if part)
+    return f"{said[0].upper()}{said[1:]}." if said else ""
 
 
 def spread_table(judgement: Judgement) -> pd.DataFrame:

@@ -1,4 +1,4 @@
-"""The judgement in the terminal: one answer, a table, what to know, and where the report is."""
+"""The judgement in the terminal: one answer, a table, what to know, what next, and where the report is."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from antexp.analysis.result import Judgement
 from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
 from antexp.report.budget_tables import budget_table
 from antexp.report.narrow_tables import print_table
+from antexp.report.next_steps import next_steps
 from antexp.report.tables import gap_table
 from antexp.report.wording import answer, best, findings, question
 
@@ -56,8 +57,14 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
     for opinion in judgement.second_opinions:
         if opinion.agrees is False:
             console.print(Padding(Text(f"Second opinion, {opinion.method}: {opinion.text}"), (0, 0, 0, 2)))
+    console.print()
+    console.print(Text("What next", style="bold"))
+    for sentence in next_steps(judgement):
+        console.print(Padding(Text(f"• {sentence}"), (0, 0, 0, 2)))
     if written is not None:
         console.print(f"\nReport: {written}", soft_wrap=True)
+    elif not judgement.second_opinions:
+        console.print(Text("\nOther ways to the same answer are tried with -o DIR, which also writes the report."))
 
 
 def _budget_table(budgets: GapBudgets) -> Table:

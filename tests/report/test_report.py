@@ -128,7 +128,7 @@ def test_what_next_says_what_would_settle_and_is_silent_where_nothing_is_open(ju
     closed = " ".join(next_steps(replace(judgement, gaps=rows.assign(verdict="no gap that matters"))))
     assert "no more swaps are needed" in closed and "halve the limits" not in closed
     near = replace(judgement, gaps=rows.assign(verdict="real, may or may not matter", gap_db=-1.0))
-    assert "Call it about that" in " ".join(next_steps(near))
+    assert "Say “about 1 dB”" in " ".join(next_steps(near))
 
 
 def test_what_a_day_notices_is_said_with_what_just_the_gap_that_matters_would_take(judgement):
