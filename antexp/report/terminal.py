@@ -11,7 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from antexp.analysis.budget_result import GapBudgets
-from antexp.analysis.result import Judgement
+from antexp.analysis.result import Judgement, Opinion
 from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
 from antexp.report.budget_tables import budget_table
 from antexp.report.narrow_tables import print_table
@@ -44,27 +44,35 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
     """
     console = console or Console(highlight=False)
     console.print(Text(answer(judgement), style="bold"))
-    for sentence in [*findings(judgement), best(judgement)]:
-        console.print(Padding(Text(f"• {sentence}"), (0, 0, 0, 2)))
+    _print_list(console, [f"• {sentence}" for sentence in (*findings(judgement), best(judgement))])
     console.print()
     console.print(Text(question(judgement)))
     print_table(console, _table(judgement))
     if judgement.budgets is not None:
         console.print(Text("Where the gaps come from (as used; ± one standard uncertainty)", style="bold"))
         print_table(console, _budget_table(judgement.budgets))
-    for notice in judgement.warnings:
-        console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
-    for opinion in judgement.second_opinions:
-        if opinion.agrees is False:
-            console.print(Padding(Text(f"Second opinion, {opinion.method}: {opinion.text}"), (0, 0, 0, 2)))
-    console.print()
-    console.print(Text("What next", style="bold"))
-    for sentence in next_steps(judgement):
-        console.print(Padding(Text(f"• {sentence}"), (0, 0, 0, 2)))
+    _print_list(console, [f"Note: {notice.text}" for notice in judgement.warnings])
+    others = [f"• {opinion.method}: {_agreement(opinion)}" for opinion in judgement.second_opinions]
+    if others:
+        console.print(Text("\nOther ways to the same answer", style="bold"))
+        _print_list(console, others)
+    console.print(Text("\nWhat next", style="bold"))
+    _print_list(console, [f"• {sentence}" for sentence in next_steps(judgement)])
     if written is not None:
         console.print(f"\nReport: {written}", soft_wrap=True)
-    elif not judgement.second_opinions:
+    elif not others:
         console.print(Text("\nOther ways to the same answer are tried with -o DIR, which also writes the report."))
+
+
+def _print_list(console: Console, lines: list[str]) -> None:
+    """Print each line, the next ones of it under its first."""
+    for line in lines:
+        console.print(Padding(Text(line), (0, 0, 0, 2)))
+
+
+def _agreement(opinion: Opinion) -> str:
+    """Say in a word where a second opinion agrees, in its own words where it does not or cannot."""
+    return "agrees" if opinion.agrees else opinion.text
 
 
 def _budget_table(budgets: GapBudgets) -> Table:

@@ -14,6 +14,7 @@ import pytest
 from rich.console import Console
 
 from antexp.analysis.judge import judge
+from antexp.analysis.result import Opinion
 from antexp.report import numbers
 from antexp.report.day_figure import day_figure
 from antexp.report.gap_figure import gap_figure
@@ -194,6 +195,19 @@ def test_the_terminal_shows_answer_table_and_report(judgement, tmp_path):
     text = out.getvalue()
     assert text.startswith("Of 3 gaps")
     assert "steel" in text and "report.html" in text and "Note:" in text
+    assert text.index("Note:") < text.index("What next") < text.index("report.html")
+
+
+def test_the_terminal_gives_each_second_opinion_a_line_and_its_reasons_where_it_differs(judgement):
+    opinions = (Opinion("one way", True, "Agrees to 0.001 dB.", {}), Opinion("another", False, "Off by 2 dB.", {}),
+                Opinion("a third", None, "Not made: too few swaps.", {}))
+    for asked, line in ((judgement, "-o DIR"), (replace(judgement, second_opinions=opinions), "one way: agrees\n")):
+        out = StringIO()
+        print_judgement(asked, None, Console(file=out, width=100))
+        text = "\n".join(each.rstrip() for each in out.getvalue().splitlines())
+        assert line in text
+        for reason in ("another: Off by 2 dB.", "a third: Not made: too few swaps."):
+            assert (reason in text) == (asked is not judgement)
 
 
 def test_a_narrow_terminal_keeps_the_numbers_whole(judgement):
