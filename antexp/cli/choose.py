@@ -7,7 +7,7 @@ from typing import Annotated, Optional
 
 import typer
 
-from antexp.cli.options import Json, OrderOption
+from antexp.cli.options import Json, OrderOption, offered, sort_keys
 from antexp.cli.print_json import print_json
 from antexp.errors import Fault, JudgementError
 
@@ -39,7 +39,8 @@ def command(
     ] = None,
     sort: Annotated[
         Optional[str], typer.Option(metavar="WHAT", help="gap, price, mass, breaking-load, sag, pull, factor, wind, "
-                                    "weather, handling, minutes …", show_default=False),
+                                    "weather, handling, minutes …", show_default=False,
+                                    autocompletion=offered(sort_keys)),
     ] = None,
     output: Annotated[
         Optional[Path],

@@ -5,13 +5,24 @@ from __future__ import annotations
 import shutil
 from typing import Any
 
+import typer
 from typer.core import TyperCommand, TyperGroup
+
+from antexp.cli.option_values import in_our_words
 
 _WIDEST, _NARROWEST = 80, 20
 
 
 class WholeHelpCommand(TyperCommand):
-    """A subcommand whose arguments stand in its help as a user types them."""
+    """A subcommand whose arguments stand in its help as a user types them; a number must be one."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read the words of the command; a number that is none is a fault like any other."""
+        words = list(args)
+        try:
+            return list(super().parse_args(ctx, args))
+        except typer.BadParameter as error:
+            raise in_our_words(error, words) from None
 
     def get_help(self, ctx: Any) -> str:
         """Return the help at the terminal's width."""

@@ -7,7 +7,7 @@ from typing import Annotated, Optional
 
 import typer
 
-from antexp.cli.options import Json, OrderOption, PlanOption
+from antexp.cli.options import Json, OrderOption, PlanOption, comparisons, drift_forms, offered
 
 
 def command(
@@ -26,11 +26,13 @@ def command(
         typer.Option(metavar="P", help="Of all comparisons together, such as 0.95.", show_default=False),
     ] = None,
     compare: Annotated[
-        Optional[str], typer.Option(metavar="WHAT", help="reference, each-other or best.", show_default=False)
+        Optional[str], typer.Option(metavar="WHAT", help="reference, each-other or best.", show_default=False,
+                                    autocompletion=offered(comparisons)),
     ] = None,
     drift: Annotated[
         Optional[str],
-        typer.Option(metavar="FORM", help="none, steady, curved or wandering.", show_default=False),
+        typer.Option(metavar="FORM", help="none, steady, curved or wandering.", show_default=False,
+                     autocompletion=offered(drift_forms)),
     ] = None,
     bench: Annotated[
         Optional[Path],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Annotated, Optional
 
@@ -17,3 +18,32 @@ OrderOption = Annotated[
     Optional[Path],
     typer.Option("--order", metavar="ORDER", help="Order file the record followed.", show_default=False),
 ]
+
+
+def offered(words: Callable[[], Iterable[str]]) -> Callable[[str], list[str]]:
+    """Return what the shell's completion asks for: those of some words that begin as what was typed."""
+    def beginning(incomplete: str) -> list[str]:  # typer knows the argument by this name
+        return [word for word in words() if word.startswith(incomplete)]
+
+    return beginning
+
+
+def comparisons() -> tuple[str, ...]:
+    """Return what may be compared with what."""
+    from antexp.plan.words import COMPARES
+
+    return COMPARES
+
+
+def drift_forms() -> tuple[str, ...]:
+    """Return the forms of drift."""
+    from antexp.plan.words import DRIFTS
+
+    return DRIFTS
+
+
+def sort_keys() -> tuple[str, ...]:
+    """Return by what the table of what to buy may be sorted."""
+    from antexp.report.choice_table import SORT_KEYS
+
+    return SORT_KEYS

@@ -131,6 +131,34 @@ def test_completion_offers_commands_and_options(shell):
     assert "judge" in ran.stdout and "keep" not in ran.stdout, ran.stderr
 
 
+@pytest.mark.parametrize(("words", "offered"), [
+    ("judge readings.csv --compare e", ["each-other"]),
+    ("judge readings.csv --drift ", ["none", "steady", "curved", "wandering"]),
+    ("choose readings.csv --sort pr", ["price"]),
+])
+def test_completion_offers_the_values_of_an_option(words, offered):
+    place = str(words.count(" ") + 1)
+    program = "import sys; sys.argv = ['antexp']; " + PROGRAM
+    ran = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False,
+                         env={**os.environ, "_ANTEXP_COMPLETE": "complete_bash", "COMP_WORDS": f"antexp {words}",
+                              "COMP_CWORD": place})
+    assert ran.stdout.split() == offered, ran.stderr
+
+
+@pytest.mark.parametrize(("words", "said"), [
+    (("judge", "x.csv", "--matter", "abc"),
+     "--matter: not a number: got 'abc'; allowed: a number with a point, such as 0.5."),
+    (("judge", "x.csv", "--matter=0,5"), "Write 0.5."),
+    (("gap", "2", "--hangings", "1.5"), "--hangings: not a number: got '1.5'; allowed: a whole number, such as 3."),
+    (("gap", "2", "--swr", "1.5", "b"), "--swr: not a number: got '1.5 b'"),
+    (("gap", "two"), "DB: not a number"),
+])
+def test_a_number_that_is_none_is_a_fault_like_any_other(antexp, words, said):
+    ran = antexp(*words)
+    assert ran.status == 2 and ran.err.startswith("antexp: ") and said in ran.err
+    assert ran.err.count("\n") == 1 and not ran.out
+
+
 def test_nothing_is_coloured_where_colour_is_not_wanted(tmp_path):
     path = tmp_path / "readings.csv"
     path.write_text(THREE_COLUMNS, encoding="utf-8")
