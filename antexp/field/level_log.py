@@ -18,9 +18,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antexp.errors import Fault, ReadingsError
-from antexp.field.log_faults import LogForm, WholeLines, explain, log_form
+from antexp.field.log_faults import LogForm, explain, log_form
+from antexp.field.whole_lines import WholeLines
 
-CHUNK_ROWS = 250_000
+CHUNK_ROWS, CHUNK_CELLS = 250_000, 5_000_000
 STEP_DB = 0.001
 LOWEST_DB, HIGHEST_DB = -300.0, 300.0
 _BINS = round((HIGHEST_DB - LOWEST_DB) / STEP_DB) + 1
@@ -156,11 +157,12 @@ def _chunks(
     path: str | os.PathLike[str], form: LogForm
 ) -> Iterator[tuple[int, NDArray[np.int64], NDArray[np.float64]]]:
     """Yield the first line, times and levels of the log, a chunk at a time."""
-    line = 2
+    line, lines = 2, WholeLines(path, form.columns)
     try:
-        with io.BufferedReader(WholeLines(path), 1 << 20) as stream, pd.read_csv(
+        with io.BufferedReader(lines, 1 << 20) as stream, pd.read_csv(
             stream, usecols=["time", "level_db"], dtype={"time": form.dtype, "level_db": np.float64},
-            chunksize=CHUNK_ROWS, skipinitialspace=True, encoding="utf-8-sig", skip_blank_lines=False,
+            chunksize=max(1, min(CHUNK_ROWS, CHUNK_CELLS // form.columns)), skipinitialspace=True,
+            encoding="utf-8-sig", skip_blank_lines=False, index_col=False,
         ) as chunks:
             for chunk in chunks:
                 level = chunk["level_db"].to_numpy()
@@ -171,6 +173,8 @@ def _chunks(
     except (ValueError, TypeError, OverflowError) as error:  # pandas' parser errors are ValueErrors too
         if isinstance(error, ReadingsError):
             raise
+        if lines.fault is not None:
+            raise ReadingsError(lines.fault) from None
         raise ReadingsError(explain(path, form, error)) from None
 
 

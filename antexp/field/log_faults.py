@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import io
 import os
 from dataclasses import dataclass
 from datetime import datetime
@@ -15,8 +14,8 @@ from numpy.typing import NDArray
 
 from antexp.errors import Fault, FileError, ReadingsError
 from antexp.field.numbers import number_of
+from antexp.field.whole_lines import cells_of
 
-_LONGEST_LINE = 1_000_000
 _LATEST_S = 9e9
 """Seconds since 1970 that nanoseconds still hold in 64 bits: the year 2255; as far before 1970."""
 _TIMES = "ISO 8601 (2026-05-01T10:32:05.25, with or without a zone, all alike), or seconds since 1970"
@@ -32,10 +31,13 @@ class LogForm:
         ``"seconds"`` since 1970, ``"zone"`` (ISO 8601 with its zone) or ``"wall"`` (ISO 8601 without one).
     first : str
         The first time as it stands there.
+    columns : int
+        How many the head names.
     """
 
     kind: str
     first: str
+    columns: int
 
     @property
     def dtype(self) -> Any:
@@ -70,44 +72,6 @@ class LogForm:
         return round((whole - epoch).total_seconds() * 1e6) * 1000
 
 
-class WholeLines(io.RawIOBase):
-    """A log up to its last line end: a row that was cut off, by a power failure or a log still running, is not read.
-
-    Parameters
-    ----------
-    path : path-like
-    """
-
-    def __init__(self, path: str | os.PathLike[str]) -> None:
-        self._stream = open(path, "rb")  # noqa: SIM115  (closed with this one)
-        self._left = self._length()
-
-    def _length(self) -> int:
-        """Return how many bytes there are up to the last line end, and stand at the first."""
-        end = self._stream.seek(0, os.SEEK_END)
-        start = max(0, end - _LONGEST_LINE)
-        self._stream.seek(start)
-        tail = self._stream.read()
-        self._stream.seek(0)
-        return start + tail.rfind(b"\n") + 1 if b"\n" in tail else end
-
-    def readable(self) -> bool:
-        """Tell that it can be read."""
-        return True
-
-    def readinto(self, buffer: Any) -> int:
-        """Read into a buffer and return how much."""
-        data = self._stream.read(min(len(buffer), self._left))
-        buffer[: len(data)] = data
-        self._left -= len(data)
-        return len(data)
-
-    def close(self) -> None:
-        """Close the file."""
-        self._stream.close()
-        super().close()
-
-
 def log_form(path: str | os.PathLike[str]) -> LogForm:
     """Look at the head and the first row of a log.
 
@@ -123,25 +87,17 @@ def log_form(path: str | os.PathLike[str]) -> LogForm:
         raise FileError(Fault("there is no such log", str(path), do="Check the name and the folder.")) from None
     except (OSError, UnicodeDecodeError, ValueError) as error:
         raise FileError(Fault("the log cannot be read", str(path), str(error)[:200])) from None
-    names = _cells(head)
+    names = cells_of(head)
     if "time" not in names or "level_db" not in names:
         raise ReadingsError(Fault("the log has not the columns it needs", f"{path}, line 1",
                                   head.strip()[:80] or "nothing", "time,level_db",
                                   "Separate them by commas and name them so in the first line."))
-    cells = _cells(first)
+    cells = cells_of(first)
     time = cells[names.index("time")] if len(cells) > names.index("time") else ""
     kind = _kind(time)
     if kind is None:
         raise ReadingsError(Fault("time is not a time", f"{path}, line 2, column time", time or "nothing", _TIMES))
-    return LogForm(kind, time)
-
-
-def _cells(line: str) -> list[str]:
-    """Take a line apart; none where a cell is longer than any sensible one."""
-    try:
-        return [cell.strip() for cell in next(csv.reader([line]), [])]
-    except csv.Error:
-        return []
+    return LogForm(kind, time, len(names))
 
 
 def _kind(text: str) -> str | None:

@@ -130,3 +130,25 @@ def test_memory_does_not_grow_with_the_log(tmp_path):
         assert samples == count
         peaks.append(peak)
     assert peaks[1] - peaks[0] < 25_000  # kilobytes
+
+
+def test_a_monstrous_row_is_refused_before_every_row_is_given_as_much_room(tmp_path):
+    """The quick reader makes all rows as wide as the widest: 400 kB of this once took 690 MiB."""
+    path = write_log(tmp_path / "log.csv", np.full(50_000, -67.0), form="seconds")
+    whole = path.read_text().splitlines(keepends=True)
+    path.write_text("".join([*whole[:9], "," * 20_000 + "\n", *whole[9:]]))
+    with pytest.raises(ReadingsError, match="line 10: the row has more cells than the head: got 20,001 cells"):
+        cut_log(path, [part(0, 100)])
+    path.write_text("".join([*whole[:9], "7" * 3_000_000 + "\n", *whole[9:]]))
+    with pytest.raises(ReadingsError, match="line 10: a row is longer than any of a log"):
+        cut_log(path, [part(0, 100)])
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_trailing_commas_commas_in_quotes_and_any_line_end_are_fine(tmp_path, end):
+    path = tmp_path / "log.csv"
+    second = int(T0.astype(np.int64)) // 10**9
+    rows = [f'{second + n},-67.{n % 10},"{"," * 40}",,,' for n in range(200)]
+    path.write_bytes((end.join(["time,level_db,note", *rows]) + end).encode())
+    found, = cut_log(path, [part(0, 100)])
+    assert found.samples == 100 and found.level_db == pytest.approx(-67.45)
