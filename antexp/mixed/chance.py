@@ -30,23 +30,17 @@ def chance_of_noticing(
 
     Notes
     -----
-    ``scipy.special.nctdtr`` returns NaN in the far lower tail at large noncentrality; there the chance is one to
-    working precision, and there alone the normal approximation of the tail stands in.
-
-    References
-    ----------
-    Johnson, Kotz & Balakrishnan (1995), Continuous Univariate Distributions 2, chapter 31 (normal approximation).
+    ``scipy.special.nctdtr`` returns NaN in both far tails, where the gap is more than some thirty standard errors from
+    the limit; there the chance is one or nothing to working precision.
     """
     gap, error, df, critical = np.broadcast_arrays(
         *(np.asarray(value, float) for value in (gap_db, standard_error_db, degrees_of_freedom, critical_value))
     )
     with np.errstate(divide="ignore", invalid="ignore"):
         shift = np.abs(gap) / error
-        df_or_huge = np.where(np.isfinite(df), df, 1e10)
-        chance = 1.0 - special.nctdtr(df_or_huge, shift, critical)
-        spread = np.sqrt(1 + critical**2 / (2 * df_or_huge))
-        normal = special.ndtr((shift - critical * (1 - 1 / (4 * df_or_huge))) / spread)
-    return np.where(np.isnan(chance), normal, np.clip(chance, 0.0, 1.0))
+        chance = 1.0 - special.nctdtr(np.where(np.isinf(df), 1e10, df), shift, critical)
+    far = np.isnan(chance) & ~np.isnan(shift + df + critical)
+    return np.where(far, shift > critical, np.clip(chance, 0.0, 1.0))
 
 
 def detectable_gap(

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import integrate, special, stats
 from statsmodels.stats.power import TTestPower
 
 from antexp.mixed.chance import chance_of_noticing, detectable_gap
@@ -36,15 +36,23 @@ def test_known_scatter_is_the_normal_distribution():
                                atol=1e-7)
 
 
-def test_gaps_far_above_the_limits_are_noticed_for_certain():
-    """There the noncentral t of scipy's special functions is not a number."""
-    shift = np.array([40.0, 80.0, 300.0, 3000.0])
-    found = chance_of_noticing(shift, 1.0, 12.0, 3.0)
-    assert np.all(found > 1 - 1e-9) and np.all(found <= 1.0)
+@pytest.mark.parametrize(("df", "critical", "shift", "chance"), [
+    (12.0, 3.0, 40.0, 1.0), (12.0, 3.0, 3000.0, 1.0), (12.0, 3000.0, 3.0, 0.0),
+    (4812.660149839653, 3.226439497605533, 39.4767084991807, 1.0),  # from here on scipy's noncentral t is no number
+    (425.0311518537743, 442.89826353437604, 45.223427646776486, 0.0),
+])
+def test_far_from_the_limit_the_chance_is_one_or_nothing(df, critical, shift, chance):
+    """Held against the integral of the normal tail over the scatter of the standard error."""
+    assert math.isnan(special.nctdtr(df, shift, critical)) == (df > 100)
+    below, _ = integrate.quad(lambda u: stats.norm.cdf(critical * math.sqrt(stats.chi2.ppf(u, df) / df) - shift),
+                              0.0, 1.0)
+    assert chance_of_noticing(shift, 1.0, df, critical) == chance
+    assert below == pytest.approx(1.0 - chance, abs=1e-9)
 
 
 def test_where_nothing_is_known_of_the_error_nothing_is_said():
     assert np.isnan(chance_of_noticing(1.0, np.nan, 9.0, 2.0))
+    assert np.isnan(chance_of_noticing(1.0, 1.0, 9.0, np.nan)) and np.isnan(chance_of_noticing(1.0, 1.0, np.nan, 2.0))
 
 
 @pytest.mark.parametrize("chance", [0.1, 0.5, 0.8, 0.99, 0.9999])
