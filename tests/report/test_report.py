@@ -8,7 +8,6 @@ from html.parser import HTMLParser
 from io import StringIO
 from itertools import pairwise
 
-import numpy as np
 import pandas as pd
 import pytest
 from rich.console import Console
@@ -29,20 +28,8 @@ from antexp.report.wording import answer, best, findings, question
 from antexp.report.write import write_report
 
 
-def record(names: list[str], blocks: int = 4, seed: int = 1) -> pd.DataFrame:
-    """Invented levels; each candidate 0.8 dB weaker than the one before."""
-    random = np.random.default_rng(seed)
-    rows, swap = [], 0
-    for block in range(blocks):
-        for position, name in enumerate([names[0], *random.permutation(names[1:]), names[0]]):
-            swap += 1
-            level = -50 - 0.8 * names.index(str(name)) + random.normal(0, 0.2)
-            rows += [(swap, block + 1, name, 7.0 * position, level + random.normal(0, 0.1)) for _ in range(2)]
-    return pd.DataFrame(rows, columns=["swap", "block", "candidate", "minutes", "level_db"])
-
-
 @pytest.fixture(scope="module")
-def judgement():
+def judgement(record):
     return judge(record(["bare", "clad", "strand", "steel"]), matter_db=1.0)
 
 
@@ -92,7 +79,7 @@ def test_findings_name_every_candidate_once(judgement):
     assert "−2.4" in text or "−2.3" in text or "−2.5" in text
 
 
-def test_one_gap_gets_a_sentence_of_its_own():
+def test_one_gap_gets_a_sentence_of_its_own(record):
     two = judge(record(["bare", "clad"]), matter_db=0.1)
     said = r"“clad” is weaker than “bare” by 0\.1 dB or more: about \d\.\d\d dB \(between \d\.\d\d and \d\.\d\d\)\."
     assert re.fullmatch(said, answer(two))
@@ -105,7 +92,7 @@ def test_gaps_that_share_a_verdict_are_said_at_once(judgement):
     assert answer(alike).startswith("All 3 gaps to the reference “bare” are real and 1 dB or more")
 
 
-def test_many_names_are_cut_short_in_sentences_and_whole_in_the_table():
+def test_many_names_are_cut_short_in_sentences_and_whole_in_the_table(record):
     names = [f"wire {i}" for i in range(14)]
     many = judge(record(names, blocks=3), matter_db=1.0)
     many = replace(many, gaps=many.gaps.assign(verdict="real and it matters"))
@@ -234,7 +221,7 @@ def test_pictures_have_units_and_no_label_leaves_the_canvas(judgement, draw):
             assert box.x0 >= -1 and box.x1 <= width + 1 and box.y0 >= -1 and box.y1 <= height + 1, text.get_text()
 
 
-def test_many_candidates_with_long_names_do_not_overlap():
+def test_many_candidates_with_long_names_do_not_overlap(record):
     names = [f"candidate number {i} with quite a long name of its own" for i in range(12)]
     axes = gap_figure(judge(record(names, blocks=3), matter_db=1.0))
     axes.figure.canvas.draw()
@@ -256,7 +243,7 @@ def test_the_page_is_whole_and_loads_nothing(judgement):
         assert notice.text in text
 
 
-def test_names_cannot_bring_script_or_markup_into_the_page():
+def test_names_cannot_bring_script_or_markup_into_the_page(record):
     evil = '<script>alert("x")</script>'
     html = report_page(judge(record(["bare", evil, "a & b"]), matter_db=1.0))
     assert "<script" not in html
