@@ -71,6 +71,8 @@ def test_join_writes_readings_that_check_accepts(antexp, order, typed, tmp_path)
     antexp("record", order, "-o", end)
     ran = antexp("join", order, end, "-o", tmp_path / "readings.csv", "--json")
     assert json.loads(ran.out)["readings"] == 9
+    told = antexp("join", order, end, "-o", tmp_path / "again.csv")
+    assert "9 readings of 3 swaps" in told.out and (tmp_path / "again.csv").exists()
     assert antexp("check", tmp_path / "readings.csv", "--order", order).status == 0
 
 
