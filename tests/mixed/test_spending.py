@@ -53,6 +53,17 @@ def test_the_union_bound_is_a_little_wider_than_the_exact_boundary():
     assert union[1] - exact[1] < 0.05
 
 
+@pytest.mark.parametrize("looks", [[], [0.0, 1.0], [-0.2, 0.5], [0.5, 0.5], [0.4, 0.8, 1.2], [1.2]])
+def test_looks_outside_of_the_record_are_refused(looks):
+    with pytest.raises(ValueError, match="allowed rising, above 0, at most 1"):
+        increments(looks, 0.05)
+
+
+def test_all_of_the_record_may_be_the_last_look_or_the_only_one():
+    assert increments([1.0], 0.05) == pytest.approx([0.05])
+    assert increments([0.3, 0.6, 1.0], 0.05).sum() == pytest.approx(0.05)
+
+
 def test_looks_that_do_not_rise_are_refused():
     with pytest.raises(ValueError, match="rising"):
         increments([0.5, 0.5, 1.0], 0.05)
