@@ -166,3 +166,20 @@ def test_nothing_is_coloured_where_colour_is_not_wanted(tmp_path):
         with start("judge", path, "--matter", "1", env={**os.environ, **wish}) as command:
             said, _ = command.communicate(timeout=60)
         assert "\x1b" not in said and "steel" in said
+
+
+def test_stopped_while_it_is_being_read_it_says_so_without_a_traceback():
+    """Ctrl-C in the first tenth of a second, without waiting for that tenth."""
+    program = ("import sys\n"
+               "class Stop:\n"
+               "    def find_spec(self, name, path=None, target=None):\n"
+               "        if name == 'antexp.cli.main': raise KeyboardInterrupt\n"
+               "sys.meta_path.insert(0, Stop())\n"
+               "from antexp.__main__ import run; run()")
+    ran = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)
+    assert (ran.returncode, ran.stdout, ran.stderr) == (130, "", "antexp: stopped before it began.\n")
+
+
+def test_the_package_runs_as_a_module():
+    ran = subprocess.run([sys.executable, "-m", "antexp", "--version"], capture_output=True, text=True, check=False)
+    assert ran.returncode == 0 and ran.stdout.startswith("antexp ")
