@@ -103,7 +103,7 @@ def budget_sentence(budgets: GapBudgets) -> str:
         parts.append("height and sag from the plan's range")
     text = "; ".join(parts)
     return (f"{text[:1].upper()}{text[1:]}. Behind each ±: how far off it may well be; two in three lie within (one "
-            "standard uncertainty).")
+            "standard uncertainty). Each number is rounded by itself.")
 
 
 def _with_uncertainty(value: float, uncertainty: float) -> str:

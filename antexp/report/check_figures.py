@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
+
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
@@ -41,15 +44,15 @@ def check_figure(check: Check, axes: Axes | None = None) -> Axes:
     Axes
         Residuals of the swaps in dB.
     """
-    draw = {
+    pictures: dict[str, Callable[[Axes, pd.DataFrame], None]] = {
         "drift-form": _over_time,
         "unequal-scatter": _by_wire,
         "carry-over": _by_wire_before,
-        "odd-swap": _swap_by_swap,
-    }[check.name]
+        "odd-swap": partial(_swap_by_swap, stands_out=check.worth_a_look),
+    }
     with house_style():
         axes = axes if axes is not None else new_axes(REPORT_WIDTH_IN, _height(check))
-        draw(axes, check.data)
+        pictures[check.name](axes, check.data)
         axes.set_title(check.question, loc="left", fontsize=11)
     return axes
 
@@ -114,11 +117,11 @@ def _strips(axes: Axes, data: pd.DataFrame, by: str, bars: str) -> None:
     axes.grid(axis="y", visible=False)
 
 
-def _swap_by_swap(axes: Axes, data: pd.DataFrame) -> None:
-    """Draw each swap's distance from what the others say of it; the farthest in colour."""
+def _swap_by_swap(axes: Axes, data: pd.DataFrame, stands_out: bool) -> None:
+    """Draw each swap's distance from what the others say of it; the farthest is named, coloured where it stands out."""
     swap, value = data["swap"].to_numpy(), data["studentised"].to_numpy(float)
     worst = int(np.abs(value).argmax())
-    colours = [_ODD if i == worst else QUIET for i in range(len(value))]
+    colours = [_ODD if stands_out and i == worst else QUIET for i in range(len(value))]
     axes.axhline(0.0, color=INK, linewidth=1.0, zorder=1)
     axes.vlines(swap, 0.0, value, color=colours, linewidth=1.6, zorder=2)
     axes.scatter(swap, value, color=colours, s=22, zorder=3)

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
+from matplotlib.patheffects import withStroke
 
 from antexp.analysis.result import Judgement
 from antexp.report.style import BAND, INK, MARKS, MATTER, REPORT_WIDTH_IN, house_style, new_axes, wrapped
@@ -80,7 +81,8 @@ def _draw_gap(axes: Axes, y: float, row: pd.Series) -> None:
     axes.plot(row["gap_db"], y, mark.marker, color=mark.colour, markerfacecolor=face, markersize=8,
               markeredgewidth=1.8, zorder=3)
     axes.annotate(f"{row['gap_db']:+.2f}".replace("-", "−"), (row["gap_db"], y), xytext=(0, 7),
-                  textcoords="offset points", ha="center", fontsize=9, color=INK, zorder=4)
+                  textcoords="offset points", ha="center", fontsize=9, color=INK, zorder=4,
+                  path_effects=[withStroke(linewidth=2.5, foreground="white")])  # it may stand on a line
 
 
 def _draw_key(axes: Axes, rows: pd.DataFrame) -> None:

@@ -162,7 +162,7 @@ def _to_mend(judgement: Judgement, is_open: bool) -> str:
     """Say what the warnings ask to see to before more swaps are done; a coarse meter only where something is open."""
     codes = {notice.code for notice in judgement.warnings} - (set() if is_open else {"coarse-meter"})
     found = [text for code, text in _MEND.items() if code in codes]
-    return f"First {joined(found)}: the notes beside the numbers name it." if found else ""
+    return f"First {joined(found)}: “What to know beside the numbers” says which." if found else ""
 
 
 def _where_scatter_comes_from(judgement: Judgement) -> str:
@@ -175,7 +175,8 @@ def _where_scatter_comes_from(judgement: Judgement) -> str:
     if spread.rehang_sd_db is None or spread.reading_sd_db is None:
         return halve
     per_swap = spread.reading_sd_db / math.sqrt(judgement.readings / judgement.swaps)
-    sizes = f"{decibels(spread.rehang_sd_db)} dB from hanging to hanging, {decibels(per_swap)} dB of the meter's own"
+    sizes = (f"{decibels(spread.rehang_sd_db)} dB from hanging to hanging, {decibels(per_swap)} dB of the "
+             "meter's own in a swap's mean")
     if spread.rehang_sd_db >= _FAR_APART * per_swap:
         return (f"What holds this set-up back is re-hanging ({sizes}): more readings a swap would hardly help; more "
                 f"swaps do, and hangings that are more alike (same height, slack, feed). {halve}")

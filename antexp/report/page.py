@@ -21,7 +21,7 @@ from antexp.report.report_pictures import drawn, svg_by_name
 from antexp.report.scope import scope_sentence
 from antexp.report.sources import how_it_was_done, sources_of
 from antexp.report.tables import gap_table, said_of_all_gaps, spread_table, statistician_table
-from antexp.report.wording import MEANING, answer, best, best_explained, findings, question
+from antexp.report.wording import MEANING, answer, best, best_explained, findings, less_sure, question
 
 _ALT = {
     "day": "Readings in time order with the fitted drift.",
@@ -61,6 +61,7 @@ def report_page(judgement: Judgement, svg: dict[str, str] | None = None) -> str:
         spreads=_cells(spread_table(judgement)),
         statistics=_cells(statistician_table(judgement)),
         of_all_gaps=said_of_all_gaps(judgement),
+        less_sure=less_sure(judgement),
         meaning={verdict: text for verdict, text in MEANING.items() if verdict in set(judgement.family["verdict"])},
         pictures=_pictures(judgement, svg_by_name(drawn(judgement)) if svg is None else svg),
         tall=len(judgement.family) > _TALL_ROWS,

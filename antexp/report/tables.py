@@ -76,11 +76,18 @@ def spread_rows(judgement: Judgement) -> list[tuple[str, float, str]]:
         ("specimen to specimen", spread.specimen_sd_db, "scatter"),
         ("receiver against receiver", spread.swap_receiver_sd_db, "scatter"),
         ("largest drift in an hour", _largest_drift(judgement), "scatter"),
-        ("smallest gap resolved, at most", judgement.resolution_db, "yardstick"),
-        ("what two single hangings differ by", spread.repeatability_limit_db, "yardstick"),
+        ("gap called real from, at most", judgement.resolution_db, "yardstick"),
+        (f"gap noticed {100 * judgement.chance:.0f} days of 100, at most", _noticed(judgement), "yardstick"),
+        ("two hangings of one wire, 95 of 100 within", spread.repeatability_limit_db, "yardstick"),
         ("smallest gap that matters", judgement.matter_db, "yardstick"),
     ]
     return [(name, float(value), kind) for name, value, kind in found if value is not None and value == value]
+
+
+def _noticed(judgement: Judgement) -> float | None:
+    """Return the largest of the gaps that are noticed with the wanted chance, dB."""
+    sizes = judgement.family["detectable_db"].astype(float).dropna()
+    return None if sizes.empty else float(sizes.max())
 
 
 def _largest_drift(judgement: Judgement) -> float | None:

@@ -51,7 +51,9 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
     if judgement.budgets is not None:
         console.print(Text("Where the gaps come from (as used; ± one standard uncertainty)", style="bold"))
         print_table(console, _budget_table(judgement.budgets))
-    _print_list(console, [f"Note: {notice.text}" for notice in judgement.warnings])
+    if judgement.warnings:
+        console.print(Text("What to know beside the numbers", style="bold"))
+        _print_list(console, [f"• {notice.text}" for notice in judgement.warnings])
     others = [f"• {opinion.method}: {_agreement(opinion)}" for opinion in judgement.second_opinions]
     if others:
         console.print(Text("\nOther ways to the same answer", style="bold"))

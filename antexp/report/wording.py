@@ -83,12 +83,26 @@ def question(judgement: Judgement) -> str:
     elif judgement.compare == "best":
         against = "each with the best of the others"
     else:
-        against = f"each with the reference “{judgement.reference}”"
+        against = f"{len(judgement.candidates) - 1} of them each with the reference “{judgement.reference}”"
     return (
         f"{judgement.readings} readings of {judgement.swaps} swaps in {judgement.blocks} "
         f"block{'s' if judgement.blocks > 1 else ''}: {len(judgement.candidates)} candidates, {against}; "
         f"all limits hold together at {percent(judgement.confidence)}."
     )
+
+
+_LESS_SURE = {
+    "unequal-scatter": "one wire scatters more than the others",
+    "drift-form-not-enough": "the form of drift is not enough",
+    "carry-over": "a wire leaves a trace in the next",
+    "odd-swap": "one swap is unlike the others",
+}
+
+
+def less_sure(judgement: Judgement) -> str:
+    """Say what, by the warnings, makes the limits less sure than they are stated; empty where nothing does."""
+    found = [words for code, words in _LESS_SURE.items() if code in {notice.code for notice in judgement.warnings}]
+    return f"Less sure than that, by the notes below: {joined(found)}." if found else ""
 
 
 def best(judgement: Judgement) -> str:

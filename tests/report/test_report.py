@@ -181,8 +181,8 @@ def test_the_terminal_shows_answer_table_and_report(judgement, tmp_path):
     print_judgement(judgement, tmp_path / "report.html", Console(file=out, width=100))
     text = out.getvalue()
     assert text.startswith("Of 3 gaps")
-    assert "steel" in text and "report.html" in text and "Note:" in text
-    assert text.index("Note:") < text.index("What next") < text.index("report.html")
+    assert "steel" in text and "report.html" in text and "What to know beside the numbers" in text
+    assert text.index("What to know") < text.index("What next") < text.index("report.html")
 
 
 def test_the_terminal_gives_each_second_opinion_a_line_and_its_reasons_where_it_differs(judgement):

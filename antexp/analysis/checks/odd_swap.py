@@ -52,6 +52,7 @@ def odd_swap_check(residuals: SwapResiduals) -> Check:
         )
     else:
         answer = (
-            f"None stands out: swap {int(row['swap'])} lies farthest, {signed_db(off)} dB, as chance has it."
+            f"None stands out: swap {int(row['swap'])} (“{row['candidate']}”) lies farthest, {signed_db(off)} dB from "
+            "what the others say of it, as chance has it."
         )
     return Check("odd-swap", QUESTION, answer, p, p < _WORTH, "odd-swap" if p < _WARN else None, data)
