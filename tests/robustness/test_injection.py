@@ -46,7 +46,11 @@ def test_nothing_runs_in_a_page(browser, hostile_day, name):
     assert loaded == 0
     if name in WITH_NAMES:
         if name == "order.hanging-page.html":  # it shows one wire at a time, from the first block on
-            browser.find_element("id", "begin").click()
+            from selenium.webdriver.support.wait import WebDriverWait
+
+            begin = browser.find_element("id", "begin")
+            WebDriverWait(browser, 30).until(lambda _: begin.is_displayed())  # after its store was read
+            begin.click()
         text = browser.execute_script("return document.documentElement.textContent;")
         assert browser.execute_script("return window.hacked === undefined;")
         shown = [wire for wire in hostile_day.names if " ".join(wire.split()) in " ".join(text.split())]
