@@ -53,6 +53,14 @@ def test_an_archive_that_judges_to_other_bytes_is_opened_and_says_why(antexp, tm
     kept = tmp_path / "day.zip"
     assert antexp("keep", judged, "-o", kept, "--plan", DAY / "plan.toml", "--readings",
                   DAY / "readings.csv").status == 0
-    monkeypatch.setattr("antexp.__version__", "99.0")
+    same = antexp("open", kept, "-o", tmp_path / "same")
+    assert same.status == 0 and "Judged again: the same results, byte for byte." in same.out
+    monkeypatch.setattr("antexp.analysis.provenance.__version__", "99.0")
     ran = antexp("open", kept, "-o", tmp_path / "opened")
-    assert ran.status == 0 and "every digest is right" in ran.out and "Judged again" in ran.out
+    assert ran.status == 0 and "every digest is right" in ran.out
+    assert "not the same bytes" in ran.out and "99.0" in ran.out
+
+
+def test_a_missing_word_is_said_with_the_usage(antexp):
+    ran = antexp("judge")
+    assert ran.status == 2 and "Missing argument 'READINGS'" in ran.err and "antexp judge READINGS" in ran.err
