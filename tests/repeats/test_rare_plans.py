@@ -16,10 +16,11 @@ from antexp.repeats.answer_notices import answer_notices
 from antexp.repeats.bare_gap import bare_gap
 from antexp.repeats.best_many import best_limits
 from antexp.repeats.planned_gaps import spreads_of
+from antexp.repeats.rehearsed_chance import _is_coarse as is_coarse
 from antexp.repeats.simulate import simulate
 from antexp.repeats.single_hangings_file import read_single_hangings
 from antexp.repeats.trade_offs import trade_offs
-from antexp.repeats.what_if import Days
+from antexp.repeats.what_if import Days, with_changes
 
 
 def _plan(names: str = "abc", **field):
@@ -88,3 +89,23 @@ def test_records_of_which_nothing_is_known_have_no_limits_to_the_best():
     assert (verdict[usable] == alone[3]).all() and (verdict[1] == "cannot tell").all()
     none = best_limits(gaps, covariances, df, np.zeros(3, dtype=bool), 0.95, None)
     assert np.isnan(none[0]).all() and (none[3] == "cannot tell").all()
+
+
+def test_records_that_are_not_alike_get_each_its_own_limits_to_the_best():
+    """Two records whose errors hang together otherwise: each as if it were judged alone, with nothing that matters."""
+    gaps = np.array([[1.0, 2.0, 1.0], [0.3, 0.9, 0.6]])
+    covariances = 0.04 * np.array([np.eye(3) + share * (1 - np.eye(3)) for share in (0.5, 0.1)])
+    df, usable = np.array([[9.0] * 3, [14.0] * 3]), np.array([True, True])
+    together = best_limits(gaps, covariances, df, usable, 0.95, None)
+    for record in range(2):
+        one = slice(record, record + 1)
+        alone = best_limits(gaps[one], covariances[one], df[one], usable[one], 0.95, None)
+        for both, single in zip(together[:3], alone[:3], strict=True):
+            np.testing.assert_allclose(both[one], single, rtol=1e-6)
+        assert (together[3][one] == alone[3]).all()
+
+
+def test_a_plan_without_a_step_is_never_coarse():
+    plan = plan_from_dict({"candidates": ["a", "b"], "question": {"matter_db": 1.0},
+                           "meter": {"step_db": 12.0, "reading_sd_db": 0.2}, "field": {"blocks": 4}})
+    assert is_coarse(plan) and not is_coarse(with_changes(plan, meter={"step_db": None}))
