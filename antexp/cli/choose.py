@@ -7,7 +7,7 @@ from typing import Annotated, Optional
 
 import typer
 
-from antexp.cli.options import Json, OrderOption, offered, sort_keys
+from antexp.cli.options import Json, Matter, OrderOption, offered, sort_keys
 from antexp.cli.print_json import print_json
 from antexp.errors import Fault, JudgementError
 
@@ -17,10 +17,7 @@ def command(
     plan: Annotated[Path, typer.Option("--plan", metavar="PLAN", help="Plan file with price_per_m, mass_g_per_m, "
                                        "breaking_load_n and lives_where of the candidates.", show_default=False)],
     order: OrderOption = None,
-    matter: Annotated[
-        Optional[float], typer.Option(metavar="DB", help="Smallest gap that would change your choice.",
-                                      show_default=False),
-    ] = None,
+    matter: Matter = None,
     span: Annotated[
         Optional[float], typer.Option(metavar="M", help="Metres between the supports; left out: a horizontal dipole's "
                                       "length.", show_default=False),

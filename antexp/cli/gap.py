@@ -7,7 +7,7 @@ from typing import Annotated, Optional
 
 import typer
 
-from antexp.cli.options import Json
+from antexp.cli.options import Json, Matter
 from antexp.cli.print_json import print_json
 from antexp.errors import Fault, RepeatsError
 
@@ -43,10 +43,7 @@ def command(
     ] = None,
     confidence: Annotated[float, typer.Option(metavar="P", help="Of the limits.")] = 0.95,
     chance: Annotated[float, typer.Option(metavar="P", help="Wanted for noticing a true gap.")] = 0.80,
-    matter: Annotated[
-        Optional[float],
-        typer.Option(metavar="DB", help="Smallest gap that would change your choice.", show_default=False),
-    ] = None,
+    matter: Matter = None,
     scale: Annotated[
         Optional[str],
         typer.Option(metavar="WORD", help='Of the table\'s levels: dBm, "minus dBm", dB, attenuator.',

@@ -7,7 +7,7 @@ from typing import Annotated, Optional
 
 import typer
 
-from antexp.cli.options import Json, OrderOption, PlanOption, comparisons, drift_forms, offered
+from antexp.cli.options import Confidence, Json, Matter, OrderOption, PlanOption, comparisons, drift_forms, offered
 
 
 def command(
@@ -17,14 +17,8 @@ def command(
     reference: Annotated[
         Optional[str], typer.Option(metavar="NAME", help="Candidate the others are compared with.", show_default=False)
     ] = None,
-    matter: Annotated[
-        Optional[float],
-        typer.Option(metavar="DB", help="Smallest gap that would change your choice.", show_default=False),
-    ] = None,
-    confidence: Annotated[
-        Optional[float],
-        typer.Option(metavar="P", help="Of all comparisons together, such as 0.95.", show_default=False),
-    ] = None,
+    matter: Matter = None,
+    confidence: Confidence = None,
     compare: Annotated[
         Optional[str], typer.Option(metavar="WHAT", help="reference, each-other or best.", show_default=False,
                                     autocompletion=offered(comparisons)),

@@ -18,6 +18,14 @@ OrderOption = Annotated[
     Optional[Path],
     typer.Option("--order", metavar="ORDER", help="Order file the record followed.", show_default=False),
 ]
+Matter = Annotated[
+    Optional[float],
+    typer.Option("--matter", metavar="DB", help="Smallest gap that would change your choice.", show_default=False),
+]
+Confidence = Annotated[
+    Optional[float],
+    typer.Option("--confidence", metavar="P", help="Of all comparisons together, such as 0.95.", show_default=False),
+]
 
 
 def offered(words: Callable[[], Iterable[str]]) -> Callable[[str], list[str]]:

@@ -7,21 +7,15 @@ from typing import Annotated, Optional
 
 import typer
 
-from antexp.cli.options import Json
+from antexp.cli.options import Confidence, Json, Matter
 
 
 def command(
     days: Annotated[
         list[Path], typer.Argument(metavar="DIR DIR...", help="Folders that judge -o wrote.", show_default=False)
     ],
-    matter: Annotated[
-        Optional[float],
-        typer.Option(metavar="DB", help="Smallest gap that would change your choice.", show_default=False),
-    ] = None,
-    confidence: Annotated[
-        Optional[float],
-        typer.Option(metavar="P", help="Of all comparisons together, such as 0.95.", show_default=False),
-    ] = None,
+    matter: Matter = None,
+    confidence: Confidence = None,
     output: Annotated[
         Optional[Path],
         typer.Option("--output", "-o", metavar="DIR", help="Folder for pooled.json and the picture of all days.",
