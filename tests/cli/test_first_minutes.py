@@ -7,11 +7,14 @@ import signal
 import subprocess
 import sys
 import time
+from types import SimpleNamespace
 
 import pytest
+import typer
 from typer.main import get_command
 
 from antexp.cli.main import app
+from antexp.cli.option_values import in_our_words
 
 PROGRAM = "from antexp.cli.main import run; run()"
 COMMANDS = sorted(get_command(app).commands)
@@ -183,3 +186,11 @@ def test_stopped_while_it_is_being_read_it_says_so_without_a_traceback():
 def test_the_package_runs_as_a_module():
     ran = subprocess.run([sys.executable, "-m", "antexp", "--version"], capture_output=True, text=True, check=False)
     assert ran.returncode == 0 and ran.stdout.startswith("antexp ")
+
+
+def test_what_is_no_matter_of_numbers_is_left_to_the_library_and_an_unseen_value_unsaid():
+    param = SimpleNamespace(opts=["--matter"], metavar="DB", name="matter", nargs=1)
+    other = typer.BadParameter("is no file", param=param)
+    assert in_our_words(other, ["--matter", "x"]) is other
+    said = str(in_our_words(typer.BadParameter("should be a valid number", param=param), []))
+    assert "--matter: not a number: allowed: a number" in said and "got" not in said

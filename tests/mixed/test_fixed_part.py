@@ -58,3 +58,10 @@ def test_whether_a_contrast_can_be_told_does_not_depend_on_its_size(size):
         found.check_estimable(size * np.array([[1.0, -1.0, 0.0, 0.0], [0.0, 0.0, 1.0, 1.0]]))
         with pytest.raises(ValueError, match="contrast row 1 asks for what they share"):
             found.check_estimable(size * np.array([[1.0, -1.0, 0.0, 0.0], [1.0, 0.0, 0.0, 0.0]]))
+
+
+def test_a_column_in_tiny_units_that_no_other_carries_stays_beside_a_repeated_one():
+    own = np.random.default_rng(3).normal(size=(20, 2))
+    X = np.column_stack([own[:, 0] * 1e-7, own[:, 1], own[:, 1]])
+    for found in both(X):
+        assert found.rank == 2 and 0 in found.kept and len(found.aliased) == 1

@@ -61,3 +61,11 @@ def test_refusals():
         critical_values_many(np.array([equal(2)] * 3), np.ones(4))
     with pytest.raises(ValueError, match="got 2 such records, the first 0, 2"):
         critical_values_many(equal(2), [-1.0, 3.0, 0.0])
+
+
+def test_records_of_which_nothing_is_known_leave_the_others_alone():
+    """One correlation belongs to no record whose degrees of freedom are known."""
+    matrices = np.stack([np.full((3, 3), rho) + (1 - rho) * np.eye(3) for rho in (0.5, 0.2, 0.5)])
+    found = critical_values_many(matrices, [9.0, np.nan, 14.0])
+    alone = critical_values_many(matrices[[0, 2]], [9.0, 14.0])
+    assert np.isnan(found[1]) and found[[0, 2]] == pytest.approx(alone, rel=1e-6)
