@@ -21,7 +21,7 @@ def plan(tmp_path):
 
 def test_check_of_readings_in_words_and_as_a_document(antexp):
     words = antexp("check", DAY / "readings.csv", "--plan", DAY / "plan.toml", "--order", DAY / "order.csv")
-    assert words.status == 0 and "can be judged" in words.out
+    assert words.status == 0 and "can be judged" in " ".join(words.out.split())  # a long path wraps the line anywhere
     document = antexp("check", DAY / "readings.csv", "--plan", DAY / "plan.toml", "--json")
     found = json.loads(document.out)
     assert document.status == 0 and found["swaps"] > 0 and not found["faults"]
