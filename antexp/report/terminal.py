@@ -44,7 +44,7 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
     """
     console = console or Console(highlight=False)
     console.print(Text(answer(judgement), style="bold"))
-    _print_list(console, [f"• {sentence}" for sentence in (*findings(judgement), best(judgement))])
+    _print_list(console, [*findings(judgement), best(judgement)])
     console.print()
     console.print(Text(question(judgement)))
     print_table(console, _table(judgement))
@@ -53,13 +53,13 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
         print_table(console, _budget_table(judgement.budgets))
     if judgement.warnings:
         console.print(Text("What to know beside the numbers", style="bold"))
-        _print_list(console, [f"• {notice.text}" for notice in judgement.warnings])
-    others = [f"• {opinion.method}: {_agreement(opinion)}" for opinion in judgement.second_opinions]
+        _print_list(console, [notice.text for notice in judgement.warnings])
+    others = [f"{opinion.method}: {_agreement(opinion)}" for opinion in judgement.second_opinions]
     if others:
         console.print(Text("\nOther ways to the same answer", style="bold"))
         _print_list(console, others)
     console.print(Text("\nWhat next", style="bold"))
-    _print_list(console, [f"• {sentence}" for sentence in next_steps(judgement)])
+    _print_list(console, next_steps(judgement))
     if written is not None:
         console.print(f"\nReport: {written}", soft_wrap=True)
     elif not others:
@@ -67,9 +67,9 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
 
 
 def _print_list(console: Console, lines: list[str]) -> None:
-    """Print each line, the next ones of it under its first."""
+    """Print each line as a point."""
     for line in lines:
-        console.print(Padding(Text(line), (0, 0, 0, 2)))
+        console.print(Padding(Text(f"• {line}"), (0, 0, 0, 2)))
 
 
 def _agreement(opinion: Opinion) -> str:

@@ -21,42 +21,30 @@ from antexp.field.readings import read_readings
 from antexp.plan.reader import plan_from_dict
 
 
-def record(names: str = "abc", blocks: int = 4, seed: int = 1) -> pd.DataFrame:
-    """Invented levels, two readings a swap, the first candidate at both ends of each block."""
-    random = np.random.default_rng(seed)
-    rows, swap = [], 0
-    for block in range(blocks):
-        for position, name in enumerate([names[0], *random.permutation(list(names[1:])), names[0]]):
-            swap += 1
-            level = -50 - 0.8 * names.index(str(name)) + random.normal(0, 0.2)
-            rows += [(swap, block + 1, name, 7.0 * position, level + random.normal(0, 0.1)) for _ in range(2)]
-    return pd.DataFrame(rows, columns=["swap", "block", "candidate", "minutes", "level_db"])
-
-
 @pytest.mark.parametrize("matter", [0.0, -1.0, 101.0, math.nan, math.inf])
-def test_a_gap_that_matters_must_be_one(matter):
+def test_a_gap_that_matters_must_be_one(matter, record):
     with pytest.raises(JudgementError, match=r"matter_db is not a gap.*dB above 0, at most 100"):
-        judge(record(), matter_db=matter)
+        judge(record("abc"), matter_db=matter)
 
 
-def test_all_words_at_fault_are_said_at_once():
+def test_all_words_at_fault_are_said_at_once(record):
     with pytest.raises(JudgementError) as caught:
-        judge(record(), compare="all", drift="wild", confidence=2.0, chance=0.0, matter_db=-1.0)
+        judge(record("abc"), compare="all", drift="wild", confidence=2.0, chance=0.0, matter_db=-1.0)
     assert len(caught.value.faults) == 5
 
 
-def test_days_put_together_with_values_that_cannot_be():
-    days = [judge(record(seed=seed), matter_db=1.0) for seed in (1, 2, 3)]
+def test_days_put_together_with_values_that_cannot_be(record):
+    days = [judge(record("abc", seed=seed), matter_db=1.0) for seed in (1, 2, 3)]
     with pytest.raises(JudgementError) as caught:
         pool(days, confidence=1.0, matter_db=-2.0)
     said = {fault.what for fault in caught.value.faults}
     assert said == {"confidence is not a probability", "matter_db is not a gap"}
-    unstated = [judge(record(seed=seed)) for seed in (1, 2, 3)]
+    unstated = [judge(record("abc", seed=seed)) for seed in (1, 2, 3)]
     assert "no-matter-db" in {notice.code for notice in pool(unstated).warnings}
     assert "no-matter-db" not in {notice.code for notice in pool(unstated, matter_db=1.0).warnings}
 
 
-def test_days_that_share_no_gap_cannot_be_put_together():
+def test_days_that_share_no_gap_cannot_be_put_together(record):
     days = [judge(record(names), matter_db=1.0) for names in ("ab", "ac", "ad")]
     with pytest.raises(JudgementError, match="no gap occurs in two of the days"):
         pool(days)
@@ -78,7 +66,7 @@ def test_a_sag_beyond_all_reason_is_refused():
         settle_span(plan, 10.0, None, 101.0, None)
 
 
-def test_swap_means_that_know_less_are_called_different_and_the_judgement_is_to_be_believed():
+def test_swap_means_that_know_less_are_called_different_and_the_judgement_is_to_be_believed(record):
     """No scatter between hangings, half an hour within each: the readings see the drift, swap means do not."""
     random, rows = np.random.default_rng(4), []
     for swap, name in enumerate(["a", "b", "c", "a", "c", "b", "a", "b", "c", "a", "c", "b"]):
@@ -89,7 +77,7 @@ def test_swap_means_that_know_less_are_called_different_and_the_judgement_is_to_
     means = next(each for each in judge(shown, matter_db=1.0, second_opinions=True).second_opinions
                  if each.method == METHOD)
     assert means.agrees is False and "Believe the judgement" in means.text
-    level = judge(record(blocks=5), matter_db=1.0, second_opinions=True)
+    level = judge(record("abc", blocks=5), matter_db=1.0, second_opinions=True)
     same = next(each for each in level.second_opinions if each.method == METHOD)
     assert same.agrees is True and f"with {same.numbers['degrees_of_freedom']} degrees of freedom" in same.text
 
@@ -101,7 +89,7 @@ def test_what_two_hangings_differ_by_is_not_known_without_their_scatter():
     assert replace(spread, rehang_sd_db=None).repeatability_limit_db is None
 
 
-def test_minutes_of_a_swap_need_swaps_that_follow_each_other():
+def test_minutes_of_a_swap_need_swaps_that_follow_each_other(record):
     rows = record("ab", blocks=3)
     seen = swap_minutes(read_readings(rows))
     assert seen.median == pytest.approx(7.0) and seen.timed == 6  # two intervals in each of three blocks
