@@ -7,7 +7,9 @@ Printed for each reader: files, how many were read, seconds, the worst file's se
 memory grew beyond reading the sound files.
 
 With ``--guided`` the same is done led by coverage (needs atheris: ``pip install atheris``), for so many seconds a
-reader. What broke is written to the folder ``--keep``, if given, one file each.
+reader; printed besides are the branches that were reached and the files kept for reaching them. A process that ends in
+another way than by itself (a crash, more than 4 GiB, a minute without an answer) counts as broken. What broke is
+written to the folder ``--keep``, if given, one file each.
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ import argparse
 import hashlib
 import json
 import random
+import re
 import resource
 import signal
 import subprocess
@@ -135,17 +138,20 @@ def guided(name: str, seconds: int, out: Path) -> None:
                                            for token in TOKENS if 0 < len(token) < 60))
     path = ready(reader, folder)
     before, said = _memory_mib(), time.monotonic()
+    last_second = said + seconds - 1.0  # the end comes without a word, so from here on every file is told
 
     def one(data: bytes) -> None:
         nonlocal said
+        known = len(tally.broken)
         tally.one(reader, path, data)
-        if time.monotonic() - said > 1.0:
-            said, tally.grown_mib = time.monotonic(), _memory_mib() - before
+        now = time.monotonic()
+        if now - said > 1.0 or now > last_second or len(tally.broken) > known:
+            said, tally.grown_mib = now, _memory_mib() - before
             _write(tally, out)
 
     with suppress(SystemExit):
         atheris.Setup([sys.argv[0], str(corpus), f"-max_total_time={seconds}", f"-dict={folder / 'tokens'}",
-                       "-max_len=16384", "-rss_limit_mb=4096", "-timeout=60", "-verbosity=0"], one)
+                       "-max_len=16384", "-rss_limit_mb=4096", "-timeout=60"], one)
         atheris.Fuzz()
 
 
@@ -155,6 +161,34 @@ def _write(tally: Tally, out: Path) -> None:
                                              in tally.broken.items()}}
     out.with_suffix(".part").write_text(json.dumps(document))
     out.with_suffix(".part").replace(out)
+
+
+def _read(out: Path) -> Tally:
+    """Read a tally that a process left."""
+    document = json.loads(out.read_text())
+    broken = {where: (text, bytes.fromhex(content)) for where, (text, content) in document.pop("broken").items()}
+    return Tally(**document, broken=broken)
+
+
+def in_own_process(name: str, asked: argparse.Namespace) -> tuple[Tally, str]:
+    """Run one reader in a process of its own; return its tally and what libFuzzer said last."""
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder) / "tally.json"
+        words = [sys.executable, "-m", "tests.benchmarks.fuzzing", name, "--one", str(out), "--files",
+                 str(asked.files), "--seed", str(asked.seed), "--guided", str(asked.guided)]
+        done = subprocess.run(words, capture_output=True, text=True, errors="replace", cwd=ROOT)
+        tally = _read(out) if out.exists() else Tally()
+    if done.returncode or not tally.files:
+        tally.broken[f"the process ended with {done.returncode}"] = (done.stderr[-3000:], b"")
+    return tally, done.stderr
+
+
+def row(name: str, tally: Tally, said: str) -> str:
+    """Return a line of the table."""
+    reached = re.findall(r"cov: (\d+) .*?corp: (\d+)/", said)
+    led = "".join(f"{int(number):,} | " for number in reached[-1]) if reached else ""
+    return (f"| {name} | {tally.files:,} | {tally.read:,} | {led}{tally.seconds:.0f} | {tally.worst_s:.2f} | "
+            f"{tally.grown_mib:.0f} | {len(tally.broken)} |")
 
 
 def main() -> int:
@@ -173,28 +207,21 @@ def main() -> int:
         else:
             _write(fuzz(asked.reader[0], asked.files, asked.seed), asked.one)
         return 0
-    print(f"| reader | {'led by coverage' if asked.guided else 'mutated'} files | read | seconds | worst file s | "
-          "memory grew MiB | broke |\n|---|---:|---:|---:|---:|---:|---:|", flush=True)
+    led = ["branches reached", "files kept"] if asked.guided else []
+    heads = ["files led by coverage" if asked.guided else "mutated files", "read", *led, "seconds in the reader",
+             "worst file s", "memory grew MiB", "broke"]
+    print("| reader | " + " | ".join(heads) + " |\n|---|" + "---:|" * len(heads), flush=True)
     total: Counter[str] = Counter()
     for name in asked.reader or fresh_readers():
-        with tempfile.TemporaryDirectory() as folder:
-            out = Path(folder) / "tally.json"
-            words = [sys.executable, "-m", "tests.benchmarks.fuzzing", name, "--one", str(out), "--files",
-                     str(asked.files), "--seed", str(asked.seed), "--guided", str(asked.guided)]
-            done = subprocess.run(words, capture_output=True, text=True, errors="replace", cwd=ROOT)
-            if not out.exists():
-                print(done.stderr[-3000:])
-                return 1
-            found = json.loads(out.read_text())
-        print(f"| {name} | {found['files']:,} | {found['read']:,} | {found['seconds']:.0f} | {found['worst_s']:.2f} | "
-              f"{found['grown_mib']:.0f} | {len(found['broken'])} |", flush=True)
-        total.update(files=found["files"], broken=len(found["broken"]))
-        for where, (text, content) in found["broken"].items():
+        found, said = in_own_process(name, asked)
+        print(row(name, found, said), flush=True)
+        total.update(files=found.files, broken=len(found.broken))
+        for where, (text, content) in found.broken.items():
             print(f"  broke: {where}: {text!r}", flush=True)
-            if asked.keep:
+            if asked.keep and content:
                 asked.keep.mkdir(parents=True, exist_ok=True)
-                digest = hashlib.sha256(bytes.fromhex(content)).hexdigest()[:12]
-                (asked.keep / f"{name.replace(' ', '-')}-{digest}").write_bytes(bytes.fromhex(content))
+                digest = hashlib.sha256(content).hexdigest()[:12]
+                (asked.keep / f"{name.replace(' ', '-')}-{digest}").write_bytes(content)
     print(f"\n{total['files']:,} files in all, {total['broken']} ways to break.")
     return 1 if total["broken"] else 0
 
