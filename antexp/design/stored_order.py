@@ -45,14 +45,6 @@ class StoredOrder:
 def read_stored(path: Path) -> StoredOrder:
     """Read an order's companion.
 
-    Parameters
-    ----------
-    path : Path
-
-    Returns
-    -------
-    StoredOrder
-
     Raises
     ------
     FileError, OrderError

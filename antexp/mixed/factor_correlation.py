@@ -141,16 +141,7 @@ def nearest_all_pairs(correlation: Array) -> tuple[int, Array]:
 
 
 def means_of_pairs(m: int) -> int:
-    """Return k with k(k − 1)/2 = m, or 0.
-
-    Parameters
-    ----------
-    m : int
-
-    Returns
-    -------
-    int
-    """
+    """Return k with k(k − 1)/2 = m, or 0."""
     k = round((1.0 + np.sqrt(1.0 + 8.0 * m)) / 2.0)
     return k if k * (k - 1) == 2 * m else 0
 

@@ -73,14 +73,6 @@ def checked_sides(sides: int) -> int:
 def checked_df(df: float) -> float:
     """Return df.
 
-    Parameters
-    ----------
-    df : float
-
-    Returns
-    -------
-    float
-
     Raises
     ------
     ValueError
@@ -116,14 +108,6 @@ def checked_family_df(df: ArrayLike, m: int) -> Array:
 
 def checked_confidence(confidence: float) -> float:
     """Return confidence.
-
-    Parameters
-    ----------
-    confidence : float
-
-    Returns
-    -------
-    float
 
     Raises
     ------

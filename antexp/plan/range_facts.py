@@ -52,16 +52,7 @@ MONOPOLE_SHARE_DBI = DIPOLE_GAIN_DBI + 10 * math.log10(2) - 20 * math.log10(2)
 
 
 def range_facts(plan: Plan) -> RangeFacts:
-    """Work out the numbers of a plan's range.
-
-    Parameters
-    ----------
-    plan : Plan
-
-    Returns
-    -------
-    RangeFacts
-    """
+    """Work out the numbers of a plan's range."""
     radio, meter = plan.radio, plan.meter
     found: dict[str, Any] = {"distance_m": radio.distance_m, "fall_radius_m": fall_radius_m(plan),
                              "exposure_distance_m": exposure_m(plan),

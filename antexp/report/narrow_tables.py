@@ -27,17 +27,7 @@ def print_table(console: Console, table: Table) -> None:
 
 
 def folded(table: Table, console: Console) -> list[Table]:
-    """Return a table as it is where it fits, else as many as the width asks for.
-
-    Parameters
-    ----------
-    table : Table
-    console : Console
-
-    Returns
-    -------
-    list of Table
-    """
+    """Return a table as it is where it fits, else as many as the width asks for."""
     if Measurement.get(console, console.options.update(max_width=_UNBOUNDED), table).maximum <= console.width:
         return [table]
     keys = _keys(table, console.width)

@@ -45,13 +45,7 @@ def club_page(judgement: Judgement, plan: Plan | None = None) -> str:
 
 
 def slide(judgement: Judgement, plan: Plan | None = None) -> str:
-    """Return one slide as HTML, 16 to 9, to be shown full screen or printed to a page.
-
-    Parameters
-    ----------
-    judgement : Judgement
-    plan : Plan, optional
-    """
+    """Return one slide as HTML, 16 to 9, to be shown full screen or printed to a page."""
     said = statements(judgement, plan)
     # the largest gap and the best: what the room will talk about; the scope stands at the foot
     chosen = [said[0], said[-2]] if len(said) > _ON_A_SLIDE else list(said[:1])

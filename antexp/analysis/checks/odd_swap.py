@@ -15,14 +15,6 @@ _WORTH, _WARN = 0.05, 0.01
 def odd_swap_check(residuals: SwapResiduals) -> Check:
     """Find the swap that lies farthest from what the others say of it.
 
-    Parameters
-    ----------
-    residuals : SwapResiduals
-
-    Returns
-    -------
-    Check
-
     Notes
     -----
     The largest externally studentised residual (Cook & Weisberg 1982, Residuals and Influence in Regression), its null

@@ -15,14 +15,6 @@ _WORTH = 0.05
 def unequal_scatter_check(residuals: SwapResiduals) -> Check:
     """Compare the candidates' shares of the residual squares with what chance gives them.
 
-    Parameters
-    ----------
-    residuals : SwapResiduals
-
-    Returns
-    -------
-    Check
-
     Notes
     -----
     For each candidate Σr²/Σ(1 − h), h the leverage; the largest ratio of one candidate's to that of all others

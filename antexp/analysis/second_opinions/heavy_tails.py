@@ -23,14 +23,6 @@ Floats = NDArray[np.float64]
 def heavy_tails_opinion(asked: Asked) -> Opinion:
     """Refit with each reading weighted by how well it fits, and compare gaps and verdicts.
 
-    Parameters
-    ----------
-    asked : Asked
-
-    Returns
-    -------
-    Opinion
-
     Notes
     -----
     Reading noise as Student's t with 4 degrees of freedom by iterated weights w = (ν + 1)/(ν + r²/s²), r the residual

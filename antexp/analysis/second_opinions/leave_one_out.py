@@ -45,16 +45,7 @@ class LeftOut:
 
 
 def leave_one_out_opinion(asked: Asked) -> Opinion:
-    """Refit without each swap and tell whether a verdict changes.
-
-    Parameters
-    ----------
-    asked : Asked
-
-    Returns
-    -------
-    Opinion
-    """
+    """Refit without each swap and tell whether a verdict changes."""
     usual = asked.verdicts(asked.family)
     critical = _Critical(asked)
     found = [one for swap in _swaps(asked) if (one := _without(asked, usual, critical, swap)) is not None]
