@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -13,6 +12,7 @@ from antexp.field.doubts import ReadingsCheck
 from antexp.plan.range_check import RangeCheck
 from antexp.plan.range_numbers import RangeFacts
 from antexp.report.narrow_tables import print_table
+from antexp.report.printed import print_answer, print_heading, print_indented, print_points
 
 _FACTS: tuple[tuple[str, str, str], ...] = (
     ("wavelength_m", "wavelength", "m"),
@@ -42,21 +42,20 @@ def print_range_check(check: RangeCheck, console: Console | None = None) -> None
     console : Console, optional
         Where to; left out: standard output.
     """
-    console = console or Console(highlight=False)
-    console.print(Text(f"{check.title or 'The plan'}: {check.verdict}.", style="bold"))
-    _print_points(console, [*check.why])
-    _print_heading(console, "The range")
+    console = print_answer(f"{check.title or 'The plan'}: {check.verdict}.", console)
+    print_points(console, [*check.why])
+    print_heading(console, "The range")
     print_table(console, _fact_table(check.range))
     if check.expected.sentences:
-        _print_heading(console, "What physics expects of the candidates")
-        _print_points(console, list(check.expected.sentences))
+        print_heading(console, "What physics expects of the candidates")
+        print_points(console, list(check.expected.sentences))
     others = [notice.text for notice in check.warnings if notice.text not in check.why]
-    _print_points(console, others)
+    print_points(console, others)
     if check.assumptions:
-        _print_heading(console, "What the plan leaves to antexp")
-        _print_points(console, list(check.assumptions))
-    _print_heading(console, "Cautions; local codes and licensed practice go first")
-    _print_points(console, [caution.text for caution in check.cautions])
+        print_heading(console, "What the plan leaves to antexp")
+        print_points(console, list(check.assumptions))
+    print_heading(console, "Cautions; local codes and licensed practice go first")
+    print_points(console, [caution.text for caution in check.cautions])
 
 
 def print_readings_check(check: ReadingsCheck, console: Console | None = None) -> None:
@@ -68,19 +67,15 @@ def print_readings_check(check: ReadingsCheck, console: Console | None = None) -
     console : Console, optional
         Where to; left out: standard output.
     """
-    console = console or Console(highlight=False)
-    if check.faults:
-        count = len(check.faults)
-        console.print(Text(f"{check.name}: {count} thing(s) to mend before it can be judged.", style="bold"))
-    else:
-        size = f"{check.readings} readings of {check.swaps} swaps in {check.blocks} block(s)"
-        console.print(Text(f"{check.name}: can be judged. {size}.", style="bold"))
+    size = f"{check.readings} readings of {check.swaps} swaps in {check.blocks} block(s)"
+    console = print_answer(f"{check.name}: can be judged. {size}." if not check.faults else
+                           f"{check.name}: {len(check.faults)} thing(s) to mend before it can be judged.", console)
     if check.hangings:
         hung = ", ".join(f"{name} {times}" for name, times in check.hangings.items())
         console.print(Text(f"Hangings: {hung}."))
     for doubt in check.doubts:
-        console.print(Padding(Text(f"• {doubt.text}"), (0, 0, 0, 2)))
-        console.print(Padding(Text(doubt.effect, style="dim"), (0, 0, 0, 4)))
+        print_points(console, [doubt.text])
+        print_indented(console, [doubt.effect], style="dim", indent=4)
     if not check.doubts and not check.faults:
         console.print("Nothing in it asks for a second look.")
 
@@ -119,15 +114,3 @@ def _number(value: float) -> str:
     """Write a number of the range: whole where it is large, two digits where it is small."""
     text = f"{value:.0f}" if abs(value) >= 20 else f"{value:.1f}" if abs(value) >= 2 else f"{value:.2f}"
     return text.replace("-", "−")
-
-
-def _print_heading(console: Console, text: str) -> None:
-    """Print a heading with air above it."""
-    console.print()
-    console.print(Text(text, style="bold"))
-
-
-def _print_points(console: Console, points: list[str]) -> None:
-    """Print sentences as a list."""
-    for point in points:
-        console.print(Padding(Text(f"• {point}"), (0, 0, 0, 2)))

@@ -7,7 +7,6 @@ from pathlib import Path
 import pandas as pd
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -24,6 +23,7 @@ from antexp.report.choice_wording import (
     span_sentence,
     weak_sentences,
 )
+from antexp.report.printed import print_answer, print_indented, print_notes, print_points
 from antexp.report.scope import scope_sentence
 
 _WIRE_WIDTH, _PADDING = 20, 3
@@ -45,19 +45,17 @@ def print_choice(choice: Choice, plan: Plan | None = None, written: Path | None 
     console : Console, optional
         Where to; left out: standard output.
     """
-    console = console or Console(highlight=False)
-    console.print(Text(choice_answer(choice), style="bold"))
+    console = print_answer(choice_answer(choice), console)
     console.print(Text(scope_sentence(choice.judgement.family, plan)))
-    _bullets(console, choice_sentences(choice))
+    print_points(console, choice_sentences(choice))
     for table in choice_grids(choice, console.width, sort, loads=False):
         console.print(table)
     _loads(choice, sort, console)
-    _bullets(console, corrosion_lines(choice))
-    _bullets(console, [f"Hanging end on {line}" for line in handling_lines(choice)])
+    print_points(console, corrosion_lines(choice))
+    print_points(console, [f"Hanging end on {line}" for line in handling_lines(choice)])
     if missing_keys(choice):
         console.print(Text(missing_keys(choice)))
-    for notice in choice.judgement.warnings:
-        console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
+    print_notes(console, choice.judgement.warnings)
     if written is not None:
         console.print(f"\nPage: {written}", soft_wrap=True)
 
@@ -114,11 +112,5 @@ def _loads(choice: Choice, sort: str | None, console: Console) -> None:
         return
     for table in choice_grids(choice, console.width, sort, loads=True):
         console.print(table)
-    _bullets(console, weak_sentences(choice))
-    for caution in choice.cautions:
-        console.print(Padding(Text(f"Caution: {caution}"), (0, 0, 0, 2)))
-
-
-def _bullets(console: Console, sentences: list[str]) -> None:
-    for sentence in sentences:
-        console.print(Padding(Text(f"• {sentence}"), (0, 0, 0, 2)))
+    print_points(console, weak_sentences(choice))
+    print_indented(console, [f"Caution: {caution}" for caution in choice.cautions])

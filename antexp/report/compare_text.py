@@ -7,16 +7,15 @@ from pathlib import Path
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from antexp.analysis.compare_days import AGREEMENTS, AGREES, CHANGED, MOVED_LITTLE, OPEN, DayComparison
-from antexp.files import make_folder, write_all_whole
 from antexp.report.compare_figure import compare_figure
 from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels, degrees, interval, joined, percent, probability
-from antexp.report.pictures import as_png, as_svg
+from antexp.report.picture_files import write_pictures
+from antexp.report.printed import print_answer, print_points, print_written
 
 
 def compare_answer(days: DayComparison) -> str:
@@ -57,13 +56,10 @@ def print_days(days: DayComparison, written: tuple[Path, ...] = (), console: Con
     console : Console, optional
         Where to; left out: standard output.
     """
-    console = console or Console(highlight=False)
-    console.print(Text(compare_answer(days), style="bold"))
+    console = print_answer(compare_answer(days), console)
     print_table(console, days_table(days))
-    for sentence in compare_sentences(days):
-        console.print(Padding(Text(f"• {sentence}"), (0, 0, 0, 2)))
-    for path in written:
-        console.print(f"Wrote {path}", soft_wrap=True)
+    print_points(console, compare_sentences(days))
+    print_written(console, written)
 
 
 def days_table(days: DayComparison) -> Table:
@@ -89,9 +85,4 @@ def write_days(days: DayComparison, folder: str | os.PathLike[str]) -> tuple[Pat
     FileError
         When the folder cannot be made or written to; then nothing in it was changed.
     """
-    axes = compare_figure(days)
-    target = make_folder(folder)
-    contents: dict[str | os.PathLike[str], str | bytes] = {
-        target / "days.svg": as_svg(axes), target / "days.png": as_png(axes)}
-    write_all_whole(contents)
-    return tuple(Path(path) for path in contents)
+    return write_pictures(folder, {"days": compare_figure(days)})

@@ -15,8 +15,10 @@ from antexp.analysis.result import Judgement
 from antexp.report.demo_choice import print_demo_choice
 from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels, joined
+from antexp.report.printed import print_answer, print_heading
 from antexp.report.terminal import print_judgement
 
+_UNDERLINED = "bold underline"
 
 def print_demonstration(
     fixed_order: pd.DataFrame, judgement: Judgement, truth: pd.DataFrame, folder: Path, choice: Choice,
@@ -39,29 +41,23 @@ def print_demonstration(
     console : Console, optional
         Where to; left out: standard output.
     """
-    console = console or Console(highlight=False)
-    console.print(Text("An invented comparison of eight wires. Place, wires and numbers are made up.", style="italic"))
-    _heading(console, "1  One hanging each, in the order of the list")
+    console = print_answer("An invented comparison of eight wires. Place, wires and numbers are made up.", console,
+                           "italic")
+    print_heading(console, "1  One hanging each, in the order of the list", _UNDERLINED)
     print_table(console, _naive_table(fixed_order))
     console.print(Text(_naive_remark(fixed_order, judgement.matter_db)))
-    _heading(console, "2  The same wires in a fair, randomised order, the reference again and again")
+    print_heading(console, "2  The same wires in a fair, randomised order, the reference again and again", _UNDERLINED)
     print_judgement(judgement, folder / "report.html", console)
-    _heading(console, "3  The truth, which only an invented day can tell")
+    print_heading(console, "3  The truth, which only an invented day can tell", _UNDERLINED)
     print_table(console, _truth_table(truth))
     held = int(((truth["low_db"] <= truth["true_gap_db"]) & (truth["true_gap_db"] <= truth["high_db"])).sum())
     console.print(f"{held} of {len(truth)} true gaps lie inside their limits.")
-    _heading(console, "4  What to buy")
+    print_heading(console, "4  What to buy", _UNDERLINED)
     console.print(Text(_other_question(judgement)))
     print_demo_choice(choice, folder, console)
-    _heading(console, "Try next")
+    print_heading(console, "Try next", _UNDERLINED)
     for line in _next_steps(folder):
         console.print(Text(f"  {line}"), soft_wrap=True)
-
-
-def _heading(console: Console, text: str) -> None:
-    """Print a heading with air around it."""
-    console.print()
-    console.print(Text(text, style="bold underline"))
 
 
 def _naive_table(fixed_order: pd.DataFrame) -> Table:

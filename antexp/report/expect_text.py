@@ -7,16 +7,15 @@ from pathlib import Path
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from antexp.files import make_folder, write_all_whole
 from antexp.plan.expected_loss import ExpectedLosses
 from antexp.plan.model import Plan
 from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels
-from antexp.report.pictures import as_png, as_svg
+from antexp.report.picture_files import write_pictures
+from antexp.report.printed import print_answer, print_indented, print_notes, print_written
 from antexp.report.radio_figures import expected_loss_figure, plan_bands_figure
 
 
@@ -31,15 +30,11 @@ def print_expected(expected: ExpectedLosses, written: tuple[Path, ...] = (), con
     console : Console, optional
         Where to; left out: standard output.
     """
-    console = console or Console(highlight=False)
-    console.print(Text(expected_answer(expected), style="bold"))
+    console = print_answer(expected_answer(expected), console)
     print_table(console, expected_table(expected))
-    for sentence in expected.sentences:
-        console.print(Padding(Text(sentence), (0, 0, 0, 2)))
-    for notice in expected.warnings:
-        console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
-    for path in written:
-        console.print(f"Wrote {path}", soft_wrap=True)
+    print_indented(console, expected.sentences)
+    print_notes(console, expected.warnings)
+    print_written(console, written)
 
 
 def expected_answer(expected: ExpectedLosses) -> str:
@@ -85,14 +80,7 @@ def write_expected_pictures(plan: Plan, expected: ExpectedLosses, folder: str | 
     FileError
         When the folder cannot be made or written to; then nothing in it was changed.
     """
-    target = make_folder(folder)
-    contents: dict[str | os.PathLike[str], str | bytes] = {}
-    for name, axes in (("expected-loss", expected_loss_figure(expected)),
-                       ("bands", plan_bands_figure(plan))):
-        contents[target / f"{name}.svg"] = as_svg(axes)
-        contents[target / f"{name}.png"] = as_png(axes)
-    write_all_whole(contents)
-    return tuple(Path(path) for path in contents)
+    return write_pictures(folder, {"expected-loss": expected_loss_figure(expected), "bands": plan_bands_figure(plan)})
 
 
 def _figure(value: float | None) -> str:

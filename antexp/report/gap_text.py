@@ -13,6 +13,7 @@ from antexp.repeats.settling_plan import SettlingPlan
 from antexp.repeats.single_hangings import TableAgainstChance
 from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels, percent
+from antexp.report.printed import print_answer
 from antexp.report.repeats_text import hours_and_minutes
 
 _PAIRS_SHOWN = 10
@@ -20,8 +21,7 @@ _PAIRS_SHOWN = 10
 
 def print_bare_gap(found: BareGap, console: Console | None = None) -> None:
     """Print what a bare number is worth."""
-    console = console or Console(highlight=False)
-    console.print(Text(gap_answer(found), style="bold"))
+    console = print_answer(gap_answer(found), console)
     for sentence in gap_sentences(found):
         console.print(Text(sentence))
     for sentence in found.assumptions:
@@ -81,8 +81,7 @@ def print_table_against_chance(
     found: TableAgainstChance, plan: SettlingPlan | None = None, console: Console | None = None
 ) -> None:
     """Print what a table of single hangings is worth, and the plan that would settle it."""
-    console = console or Console(highlight=False)
-    console.print(Text(table_answer(found), style="bold"))
+    console = print_answer(table_answer(found), console)
     for sentence in table_sentences(found):
         console.print(Text(sentence))
     print_table(console, _scatter_table(found))

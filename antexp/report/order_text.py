@@ -8,7 +8,6 @@ from typing import Any
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -17,6 +16,7 @@ from antexp.design.order_report import order_report
 from antexp.design.setup_test import SETUP_STEPS
 from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels, joined, percent
+from antexp.report.printed import print_answer, print_indented, print_notes, print_written
 
 _PAIRS_NAMED = 4
 
@@ -35,19 +35,14 @@ def print_order(order: Order, written: tuple[Path, ...] = (), console: Console |
     expectation : sequence of str
         What physics expects, set against what the order notices.
     """
-    console = console or Console(highlight=False)
     report = order_report(order)
-    console.print(Text(order_answer(order), style="bold"))
-    for sentence in order_sentences(order, report):
-        console.print(Padding(Text(sentence), (0, 0, 0, 2)))
+    console = print_answer(order_answer(order), console)
+    print_indented(console, order_sentences(order, report))
     print_table(console, _timetable(report))
     print_table(console, _gaps(order))
-    for sentence in expectation:
-        console.print(Padding(Text(sentence), (0, 0, 0, 2)))
-    for notice in order.warnings:
-        console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
-    for path in written:
-        console.print(f"Wrote {path}", soft_wrap=True)
+    print_indented(console, expectation)
+    print_notes(console, order.warnings)
+    print_written(console, written)
 
 
 def print_pilot_steps(order: Order, written: tuple[Path, ...] = (), console: Console | None = None) -> None:
@@ -62,17 +57,15 @@ def print_pilot_steps(order: Order, written: tuple[Path, ...] = (), console: Con
     console : Console, optional
         Where to; left out: standard output.
     """
-    console = console or Console(highlight=False)
     end = duration(float(order.table["minutes"].iloc[-1] + (order.minutes_per_swap or 0.0)))
-    console.print(Text(f"The pilot: “{order.reference}” alone, {_count(order.swaps, 'hanging')}, about {end}.",
-                       style="bold"))
+    console = print_answer(f"The pilot: “{order.reference}” alone, {_count(order.swaps, 'hanging')}, about {end}.",
+                           console)
     for number, step in enumerate(SETUP_STEPS, start=1):
         head = f"{number}. {step.title} ({step.name}, {_count(step.readings, 'reading')})."
-        console.print(Padding(Text(f"{head} {step.do} {step.good} ({step.kind})"), (0, 0, 0, 2)))
+        print_indented(console, [f"{head} {step.do} {step.good} ({step.kind})"])
         if step.caution:
-            console.print(Padding(Text(f"Caution: {step.caution}", style="italic"), (0, 0, 0, 5)))
-    for path in written:
-        console.print(f"Wrote {path}", soft_wrap=True)
+            print_indented(console, [f"Caution: {step.caution}"], style="italic", indent=5)
+    print_written(console, written)
     console.print("Fill in the form, then: antexp pilot FORM")
 
 

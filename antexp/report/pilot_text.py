@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.text import Text
 
 from antexp.analysis.pilot import Pilot, Slope
 from antexp.analysis.setup_checks import PASSED, SetupCheck
 from antexp.analysis.variance_limits import ScatterEstimate
 from antexp.report.numbers import decibels, degrees, percent
+from antexp.report.printed import print_answer, print_indented
 
 _TITLES = {"leakage": "Leakage past the antenna", "meter": "Meter", "hand": "Current on the feed line"}
 
 
 def print_pilot(pilot: Pilot, console: Console | None = None) -> None:
     """Print what a pilot says."""
-    console = console or Console(highlight=False)
-    console.print(Text(pilot_answer(pilot), style="bold"))
-    for check in pilot.checks:
-        console.print(Padding(Text(_check(check)), (0, 0, 0, 2)))
+    console = print_answer(pilot_answer(pilot), console)
+    print_indented(console, [_check(check) for check in pilot.checks])
     console.print()
     for sentence in pilot_sentences(pilot):
         console.print(Text(sentence))

@@ -7,14 +7,13 @@ from pathlib import Path
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from antexp.analysis.pool import Pooled
-from antexp.files import make_folder, write_all_whole
 from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels, interval, percent
+from antexp.report.printed import print_answer, print_notes
 
 
 def print_pooled(pooled: Pooled, written: Path | None = None, console: Console | None = None) -> None:
@@ -27,11 +26,9 @@ def print_pooled(pooled: Pooled, written: Path | None = None, console: Console |
         The picture, when one was written.
     console : Console, optional
     """
-    console = console or Console(highlight=False)
-    console.print(Text(pooled_answer(pooled), style="bold"))
+    console = print_answer(pooled_answer(pooled), console)
     print_table(console, pooled_table(pooled))
-    for notice in pooled.warnings:
-        console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
+    print_notes(console, pooled.warnings)
     if written is not None:
         console.print(f"\nPicture: {written}", soft_wrap=True)
 
@@ -52,17 +49,10 @@ def write_pooled(pooled: Pooled, folder: str | os.PathLike[str]) -> Path:
     FileError
         When the folder cannot be made or written to; then nothing in it was changed.
     """
-    from antexp.report.pictures import as_png, as_svg
+    from antexp.report.picture_files import write_pictures
     from antexp.report.pool_figure import pool_figure
 
-    axes = pool_figure(pooled)
-    target = make_folder(folder)
-    write_all_whole({
-        target / "pooled.json": pooled.to_json(),
-        target / "days.svg": as_svg(axes),
-        target / "days.png": as_png(axes),
-    })
-    return target / "days.png"
+    return write_pictures(folder, {"days": pool_figure(pooled)}, {"pooled.json": pooled.to_json()})[-1]
 
 
 def pooled_table(pooled: Pooled) -> Table:

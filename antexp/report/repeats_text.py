@@ -15,6 +15,7 @@ from antexp.repeats.answer import Answer
 from antexp.repeats.offers import Offer
 from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels
+from antexp.report.printed import print_answer, print_indented, print_notes
 
 _ROWS_SHOWN = 16
 
@@ -30,8 +31,7 @@ def print_repeats(answer: Answer, console: Console | None = None, trade_offs: pd
     trade_offs : DataFrame, optional
         Of `antexp.repeats.trade_offs`, where they were asked for.
     """
-    console = console or Console(highlight=False)
-    console.print(Text(headline(answer), style="bold"))
+    console = print_answer(headline(answer), console)
     for sentence in sentences(answer):
         console.print(Text(sentence))
     print_table(console, repeats_table(answer))
@@ -39,13 +39,10 @@ def print_repeats(answer: Answer, console: Console | None = None, trade_offs: pd
     if answer.offers:
         console.print(Text("What your hours can do:", style="bold"))
         print_table(console, _offer_table(answer))
-        for offer in answer.offers:
-            if offer.advice:
-                console.print(Padding(Text(offer.advice), (0, 0, 0, 2)))
+        print_indented(console, [offer.advice for offer in answer.offers if offer.advice])
     if trade_offs is not None:
         print_table(console, _trade_table(trade_offs))
-    for notice in answer.warnings:
-        console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
+    print_notes(console, answer.warnings)
 
 
 def headline(answer: Answer) -> str:

@@ -11,6 +11,7 @@ from rich.text import Text
 from antexp.analysis.result import Judgement
 from antexp.plan.model import Plan
 from antexp.report.paragraphs import methods, newsletter
+from antexp.report.printed import print_answer, print_heading, print_indented, print_written
 from antexp.report.statements import statements
 from antexp.report.wording import answer
 
@@ -29,14 +30,11 @@ def print_said(judgement: Judgement, plan: Plan | None = None, written: tuple[Pa
     console : Console, optional
         Where to; left out: standard output.
     """
-    console = console or Console(highlight=False)
-    console.print(Text(answer(judgement), style="bold"))
+    console = print_answer(answer(judgement), console)
     for each in statements(judgement, plan):
         console.print(Padding(Text(f"✓ {each.may}"), (1, 0, 0, 0)))
-        console.print(Padding(Text(f"✗ not: {each.may_not} ({each.why})", style="italic"), (0, 0, 0, 2)))
+        print_indented(console, [f"✗ not: {each.may_not} ({each.why})"], style="italic")
     for head, text in (("For the newsletter", newsletter(judgement, plan)), ("Methods", methods(judgement, plan))):
-        console.print()
-        console.print(Text(head, style="bold underline"))
+        print_heading(console, head, "bold underline")
         console.print(Text(text.strip()))
-    for path in written:
-        console.print(f"Wrote {path}", soft_wrap=True)
+    print_written(console, written)

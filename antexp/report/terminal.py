@@ -6,7 +6,6 @@ from pathlib import Path
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -16,6 +15,7 @@ from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_AND_MATT
 from antexp.report.budget_tables import budget_table
 from antexp.report.narrow_tables import print_table
 from antexp.report.next_steps import next_steps
+from antexp.report.printed import print_answer, print_heading, print_points
 from antexp.report.tables import gap_table
 from antexp.report.wording import answer, best, findings, question
 
@@ -42,9 +42,8 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
     console : Console, optional
         Where to; left out: standard output.
     """
-    console = console or Console(highlight=False)
-    console.print(Text(answer(judgement), style="bold"))
-    _print_list(console, [*findings(judgement), best(judgement)])
+    console = print_answer(answer(judgement), console)
+    print_points(console, [*findings(judgement), best(judgement)])
     console.print()
     console.print(Text(question(judgement)))
     print_table(console, _table(judgement))
@@ -53,23 +52,17 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
         print_table(console, _budget_table(judgement.budgets))
     if judgement.warnings:
         console.print(Text("What to know beside the numbers", style="bold"))
-        _print_list(console, [notice.text for notice in judgement.warnings])
+        print_points(console, [notice.text for notice in judgement.warnings])
     others = [f"{opinion.method}: {_agreement(opinion)}" for opinion in judgement.second_opinions]
     if others:
-        console.print(Text("\nOther ways to the same answer", style="bold"))
-        _print_list(console, others)
-    console.print(Text("\nWhat next", style="bold"))
-    _print_list(console, next_steps(judgement))
+        print_heading(console, "Other ways to the same answer")
+        print_points(console, others)
+    print_heading(console, "What next")
+    print_points(console, next_steps(judgement))
     if written is not None:
         console.print(f"\nReport: {written}", soft_wrap=True)
     elif not others:
         console.print(Text("\nOther ways to the same answer are tried with -o DIR, which also writes the report."))
-
-
-def _print_list(console: Console, lines: list[str]) -> None:
-    """Print each line as a point."""
-    for line in lines:
-        console.print(Padding(Text(f"• {line}"), (0, 0, 0, 2)))
 
 
 def _agreement(opinion: Opinion) -> str:

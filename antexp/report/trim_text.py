@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -12,6 +11,7 @@ from antexp.field.trim_advice import is_far_off
 from antexp.field.trimmed import TrimSheet
 from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import MINUS, decibels
+from antexp.report.printed import print_answer, print_indented, print_notes
 
 BOX = "☐"
 
@@ -25,13 +25,10 @@ def print_trim(sheet: TrimSheet, console: Console | None = None) -> None:
     console : Console, optional
         Where to; left out: standard output.
     """
-    console = console or Console(highlight=False)
-    console.print(Text(trim_answer(sheet), style="bold"))
+    console = print_answer(trim_answer(sheet), console)
     print_table(console, trim_table(sheet))
-    for step in sheet.bench_list:
-        console.print(Padding(Text(f"{BOX} {step}"), (0, 0, 0, 2)))
-    for notice in sheet.warnings:
-        console.print(Padding(Text(f"Note: {notice.text}"), (0, 0, 0, 2)))
+    print_indented(console, [f"{BOX} {step}" for step in sheet.bench_list])
+    print_notes(console, sheet.warnings)
 
 
 def trim_answer(sheet: TrimSheet) -> str:
