@@ -8,7 +8,6 @@ from itertools import groupby
 from pathlib import Path
 from typing import get_args
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from antexp.analysis.choice import Choice
@@ -27,6 +26,7 @@ from antexp.report.choice_wording import (
     weak_sentences,
 )
 from antexp.report.numbers import percent
+from antexp.report.page_templates import page_script, page_template
 from antexp.report.pictures import as_png, settled_svg, svg_for_page
 from antexp.report.scope import scope_sentence
 
@@ -50,14 +50,12 @@ def choice_page(choice: Choice, plan: Plan | None = None, sort: str | None = Non
     str
         A whole document that loads nothing from elsewhere; every text from the user is escaped.
     """
-    loader = PackageLoader("antexp.report", "templates")
-    environment = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True)
-    script = loader.get_source(environment, "choice.js")[0]
+    script = page_script("choice.js")
     bodies = [(standing, list(wires)) for standing, wires in
               groupby(sorted_wires(choice, sort), key=lambda wire: wire.standing)]
     title = choice_answer(choice)
     drawn = svg or {by: settled_svg(choice_figure(choice, by)) for by in pictures_of(choice)}
-    return environment.get_template("choice.html").render(
+    return page_template("choice.html").render(
         script=Markup(script), script_hash=policy_hash(script), choice=choice, answer=title,
         scope=scope_sentence(choice.judgement.family, plan), sentences=choice_sentences(choice),
         columns=filled_columns(choice), bodies=bodies, number=_number,

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from functools import cache
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from antexp.analysis.result import Judgement
@@ -16,6 +14,7 @@ from antexp.report.check_figures import BY_WIRE
 from antexp.report.gap_figure import left_out_of_the_picture
 from antexp.report.next_steps import next_steps, noticeable
 from antexp.report.numbers import decibels, percent, probability
+from antexp.report.page_templates import page_template
 from antexp.report.pictures import svg_for_page
 from antexp.report.report_pictures import drawn, svg_by_name
 from antexp.report.scope import scope_sentence
@@ -49,7 +48,7 @@ def report_page(judgement: Judgement, svg: dict[str, str] | None = None) -> str:
     str
         A whole HTML document with nothing to load from elsewhere; every text from the user is escaped.
     """
-    return _template().render(
+    return page_template("report.html").render(
         judgement=judgement,
         answer=answer(judgement),
         findings=[text for text in (*findings(judgement), best(judgement), best_explained(judgement)) if text],
@@ -104,12 +103,3 @@ def _cautions(judgement: Judgement) -> tuple[Caution, ...]:
 def _cells(table: Any) -> dict[str, list[Any]]:
     """Return a table as heads and rows for the template."""
     return {"heads": list(table.columns), "rows": table.to_numpy().tolist()}
-
-
-@cache
-def _template() -> Template:
-    """Load the page's template, with escaping on and missing names an error."""
-    loader = PackageLoader("antexp.report", "templates")
-    return Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True).get_template(
-        "report.html"
-    )

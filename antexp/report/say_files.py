@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from antexp.analysis.result import Judgement
@@ -17,6 +16,7 @@ from antexp.plan.expected_losses import loss_curves
 from antexp.plan.model import Plan
 from antexp.report.gap_figure import gap_figure
 from antexp.report.numbers import decibels, percent
+from antexp.report.page_templates import page_template
 from antexp.report.paragraphs import bands_sentence, methods, newsletter
 from antexp.report.pictures import inline_svg
 from antexp.report.radio_figures import HF_MHZ, frequency_strip_figure
@@ -95,9 +95,7 @@ def _bands(judgement: Judgement, plan: Plan | None) -> tuple[Markup | str, str]:
 def _render(name: str, judgement: Judgement, plan: Plan | None, picture_of: Judgement | None = None,
             **more: Any) -> str:
     """Fill a template, with escaping on and missing names an error."""
-    loader = PackageLoader("antexp.report", "templates")
-    pages = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True)
     text, scope = answer(judgement), scope_sentence(judgement.family, plan)
     picture = Markup(inline_svg(gap_figure(picture_of or judgement), text, "gaps"))
-    return pages.get_template(name).render(judgement=judgement, answer=text, scope=scope, gaps=picture,
-                                           percent=percent, decibels=decibels, **more)
+    return page_template(name).render(judgement=judgement, answer=text, scope=scope, gaps=picture, percent=percent,
+                                      decibels=decibels, **more)
