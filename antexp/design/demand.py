@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from antexp.design.information import asked_codes
+
 
 @dataclass(frozen=True)
 class Demand:
@@ -79,10 +81,7 @@ class Demand:
     @property
     def asked(self) -> tuple[tuple[int, int], ...]:
         """Return the asked comparisons as pairs of codes, the first named against the second."""
-        codes = range(len(self.names))
-        if self.compare == "reference":
-            return tuple((i, 0) for i in codes[1:])
-        return tuple((i, j) for j in codes for i in codes if i > j)
+        return asked_codes(len(self.names), self.compare)
 
 
 def demand_of(plan: Any, *, blocks: int | None = None, seed: int | None = None) -> Demand:

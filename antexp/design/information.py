@@ -130,6 +130,14 @@ def information(
     return total.reshape(orders, size, size)[:, keep][:, :, keep]
 
 
+def asked_codes(units: int, compare: str) -> tuple[tuple[int, int], ...]:
+    """Return the asked comparisons as pairs of codes, the first named against the second; 0 is the reference."""
+    codes = range(units)
+    if compare == "reference":
+        return tuple((i, 0) for i in codes[1:])
+    return tuple((i, j) for j in codes for i in codes if i > j)
+
+
 def contrast_rows(pairs: Sequence[tuple[int, int]], units: int, places: int = 1) -> NDArray[np.float64]:
     """Return the rows of L for gaps between units, shape (m, units − 1 + places − 1)."""
     L = np.zeros((len(pairs), units + places - 1))

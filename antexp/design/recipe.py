@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import TypeAdapter, ValidationError
 
-from antexp.design.information import Slots
+from antexp.design.information import Slots, asked_codes
 from antexp.design.stored_order import stored_faults
 from antexp.errors import Fault, OrderError
 
@@ -105,10 +105,7 @@ class Recipe:
     @property
     def asked(self) -> tuple[tuple[int, int], ...]:
         """Return the asked comparisons as pairs of codes."""
-        codes = range(len(self.names))
-        if self.compare == "reference":
-            return tuple((i, 0) for i in codes[1:])
-        return tuple((i, j) for j in codes for i in codes if i > j)
+        return asked_codes(len(self.names), self.compare)
 
     def with_selection(self, **found: Any) -> Recipe:
         """Return the recipe with what the two streams found."""

@@ -50,56 +50,21 @@ def checked_correlation(correlation: ArrayLike) -> Array:
 
 
 def checked_sides(sides: int) -> int:
-    """Return sides.
-
-    Parameters
-    ----------
-    sides : int
-
-    Returns
-    -------
-    {1, 2}
-
-    Raises
-    ------
-    ValueError
-        When it is another number.
-    """
+    """Return sides; a ValueError unless it is 1 or 2."""
     if sides not in (1, 2):
         raise ValueError(f"sides is not known: got {sides!r}; allowed 1 or 2.")
     return sides
 
 
 def checked_df(df: float) -> float:
-    """Return df.
-
-    Raises
-    ------
-    ValueError
-        When it is not above 0; infinity is allowed.
-    """
+    """Return df; a ValueError unless it is above 0. Infinity is allowed."""
     if not df > 0.0:
         raise ValueError(f"df is not positive: got {df!r}; allowed any number above 0, or infinity.")
     return float(df)
 
 
 def checked_family_df(df: ArrayLike, m: int) -> Array:
-    """Return df as an array.
-
-    Parameters
-    ----------
-    df : array_like
-    m : int
-
-    Returns
-    -------
-    ndarray, shape (m,)
-
-    Raises
-    ------
-    ValueError
-        When it is not m numbers above 0.
-    """
+    """Return df as an array, shape (m,); a ValueError unless it is m numbers above 0."""
     freedom = np.asarray(df, dtype=float)
     if freedom.shape != (m,) or not np.all(freedom > 0.0):
         raise ValueError(f"df does not fit: got {freedom}; allowed {m} numbers above 0, one a contrast.")
@@ -107,36 +72,14 @@ def checked_family_df(df: ArrayLike, m: int) -> Array:
 
 
 def checked_confidence(confidence: float) -> float:
-    """Return confidence.
-
-    Raises
-    ------
-    ValueError
-        When it is not between 0 and 1.
-    """
+    """Return confidence; a ValueError unless it lies between 0 and 1."""
     if not 0.0 < confidence < 1.0:
         raise ValueError(f"confidence is not a probability: got {confidence!r}; allowed between 0 and 1.")
     return float(confidence)
 
 
 def checked_t(t: ArrayLike, m: int, sides: int) -> Array:
-    """Return t as m ratios, without sign when two-sided.
-
-    Parameters
-    ----------
-    t : array_like
-    m : int
-    sides : {1, 2}
-
-    Returns
-    -------
-    ndarray, shape (m,)
-
-    Raises
-    ------
-    ValueError
-        When there is not one ratio a contrast.
-    """
+    """Return t as an array, shape (m,), without sign when two-sided; a ValueError unless it is one ratio a contrast."""
     ratio = np.asarray(t, dtype=float)
     if ratio.shape != (m,):
         raise ValueError(f"t does not fit: got shape {ratio.shape}; allowed ({m},), one a contrast.")

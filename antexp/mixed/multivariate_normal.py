@@ -82,16 +82,7 @@ class LargestNormal:
     highest: float
 
     def share(self, x: Array) -> Array:
-        """Return P(some Zᵢ is beyond x) / Σᵢ P(Zᵢ is beyond x).
-
-        Parameters
-        ----------
-        x : ndarray, any shape
-
-        Returns
-        -------
-        ndarray, same shape
-        """
+        """Return P(some Zᵢ is beyond x) / Σᵢ P(Zᵢ is beyond x), of the shape of x."""
         if self.log_share is None:
             return np.ones_like(x)
         inside = np.exp(np.minimum(self.log_share(np.clip(x, self.lowest, self.highest)), 0.0))
@@ -99,16 +90,9 @@ class LargestNormal:
         return np.where(x < self.lowest, 1.0 / (self.sides * self.count * ndtr(-np.minimum(x, 0.0))), inside)
 
     def tail(self, x: Array) -> Array:
-        """Return P(some Zᵢ is beyond x).
+        """Return P(some Zᵢ is beyond x), of the shape of x.
 
-        Parameters
-        ----------
-        x : ndarray, any shape
-
-        Returns
-        -------
-        ndarray, same shape
-            By the lattice route values above 0.995 may ripple in the third digit; below, they fall.
+        By the lattice route values above 0.995 may ripple in the third digit; below, they fall.
         """
         return np.minimum(self.sides * self.count * ndtr(-x) * self.share(x), 1.0)
 

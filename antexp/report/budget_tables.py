@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 import numpy as np
 import pandas as pd
@@ -35,8 +36,13 @@ def strongest_first(budgets: GapBudgets) -> list[int]:
 
 def gap_names(budgets: GapBudgets) -> list[str]:
     """Name the gaps: by the candidate alone where all are compared with the same one."""
+    return _named(budgets, budgets.pairs)
+
+
+def _named(budgets: GapBudgets, pairs: Iterable[tuple[str, str]]) -> list[str]:
+    """Name some of the gaps, alike in all tables."""
     several = len({against for _, against in budgets.pairs}) > 1
-    return [f"{name} against {against}" if several else name for name, against in budgets.pairs]
+    return [f"{name} against {against}" if several else name for name, against in pairs]
 
 
 def budget_table(budgets: GapBudgets) -> pd.DataFrame:
@@ -77,10 +83,8 @@ def matched_table(budgets: GapBudgets) -> pd.DataFrame:
         ``verdict matched``.
     """
     rows = budgets.matched.sort_values("as_used_gap_db", ascending=False, kind="stable")
-    several = len({against for _, against in budgets.pairs}) > 1
-    names = rows["candidate"] + (" against " + rows["against"] if several else "")
     return pd.DataFrame({
-        "candidate": names,
+        "candidate": _named(budgets, zip(rows["candidate"], rows["against"], strict=True)),
         "as used dB": rows["as_used_gap_db"].map(lambda value: decibels(value, signed=True)),
         "verdict as used": rows["as_used_verdict"].map(lambda verdict: verdict or "–"),
         "matched dB": rows["gap_db"].map(lambda value: decibels(value, signed=True)),

@@ -2,22 +2,6 @@
 
 import json
 
-import pytest
-
-PLAN = """candidates    = ["bare copper", "covered copper", "copper-clad steel", "aluminium"]
-frequency_mhz = 14.2
-hours         = 5
-matter_db     = 1
-meter         = "spectrum analyser"
-"""
-
-
-@pytest.fixture
-def plan(tmp_path):
-    path = tmp_path / "plan.toml"
-    path.write_text(PLAN, "utf-8")
-    return path
-
 
 def test_files_and_text(antexp, plan, tmp_path):
     ran = antexp("order", plan, "-o", tmp_path / "order.csv")
@@ -42,11 +26,13 @@ def test_json_is_one_document_with_the_promised_keys(antexp, plan):
     assert document["blocks_are"] == "complete" and document["timetable"][0]["swaps"] == 5
     assert {"candidate", "against", "standard_error_db", "resolution_db", "tied_to_time"} <= set(document["gaps"][0])
     # each of three candidates follows something once a block, and the reference closes every block
-    assert sum(document["follows"]["aluminium"].values()) == 8 and sum(document["follows"]["bare copper"].values()) == 8
+    follows = document["follows"]
+    assert sum(follows["aluminium 2 mm"].values()) == 8 and sum(follows["bare copper 1.5 mm"].values()) == 8
 
 
 def test_clock_times_of_sittings(antexp, plan):
-    plan.write_text(PLAN.replace("hours         = 5", "[field]\nsittings = ['09:30-10:50', '13:15-14:00']")
+    plan.write_text(plan.read_text("utf-8")
+                    .replace("hours         = 5", "[field]\nsittings = ['09:30-10:50', '13:15-14:00']")
                     .replace('matter_db     = 1\nmeter         = "spectrum analyser"\n', ""), "utf-8")
     ran = antexp("order", plan)
     assert ran.status == 0 and "09:30" in ran.out and "10:05" in ran.out and "13:15" in ran.out
@@ -62,12 +48,12 @@ def test_the_rest_of_a_day(antexp, plan, tmp_path):
     (tmp_path / "readings.csv").write_text("\n".join(lines) + "\n", "utf-8")
     document = json.loads(antexp("order", plan, "--done", tmp_path / "readings.csv", "--json").out)
     assert document["hung"] == 12 and document["blocks"] == 8
-    ran = antexp("order", plan, "--done", tmp_path / "readings.csv", "--without", "aluminium")
+    ran = antexp("order", plan, "--done", tmp_path / "readings.csv", "--without", "aluminium 2 mm")
     assert "The first 12 swaps hung before" in ran.out
 
 
 def test_a_plan_that_does_not_fit_writes_nothing(antexp, plan, tmp_path):
-    plan.write_text(PLAN.replace("5\n", "0.4\n"), "utf-8")
+    plan.write_text(plan.read_text("utf-8").replace("5\n", "0.4\n"), "utf-8")
     ran = antexp("order", plan, "-o", tmp_path / "order.csv")
     assert ran.status == 2 and ran.out == ""
     assert ran.err.startswith("antexp: plan, keys field.hours and field.blocks: the blocks do not fit into the time")

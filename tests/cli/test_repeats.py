@@ -8,23 +8,9 @@ from typer.testing import CliRunner
 from antexp.cli.main import app
 from antexp.errors import RepeatsError
 
-PLAN = """candidates    = ["bare copper 1.5 mm", "covered copper 1.5 mm", "copper-clad steel 1.2 mm", "aluminium 2 mm"]
-frequency_mhz = 14.2
-hours         = 5
-matter_db     = 1
-meter         = "spectrum analyser"
-"""
-
-
-@pytest.fixture
-def plan(tmp_path):
-    path = tmp_path / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
-    return str(path)
-
 
 def _run(*arguments):
-    result = CliRunner().invoke(app, ["repeats", *arguments])
+    result = CliRunner().invoke(app, ["repeats", *map(str, arguments)])
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         raise result.exception
     return result
