@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from antexp import make_order, read_plan, simulate
+from antexp import Order, Plan, make_order, read_plan, simulate
 from antexp.design.order_file import order_files
 from antexp.field.readings import read_readings
 from antexp.files import write_all_whole
@@ -67,8 +67,7 @@ def broken_day(folder: Path) -> Files:
 
 def old_copper(folder: Path) -> Files:
     """Two sittings of eight swaps; an SWR bridge of 0.5 dB loss stayed in line for the whole of the first."""
-    plan = read_plan(folder / "plan.toml")
-    order = make_order(plan)
+    plan, order = _planned(folder)
     gaps = {"old copper, 1.5 mm": -0.15}
     readings = simulate(plan, order, gaps, seed=5, base_db=-38.0, specimen_sd_db=0.0, block_sd_db=0.0)
     first = readings["block"] == "1"
@@ -102,8 +101,7 @@ def wandering_path(folder: Path) -> Files:
 
 def jump_at_noon(folder: Path) -> Files:
     """Make a day whose level falls by 2.5 dB in the middle of the third block, and stays down."""
-    plan = read_plan(folder / "plan.toml")
-    order = make_order(plan)
+    plan, order = _planned(folder)
     third = order.table[order.table["block"] == "3"]
     since = int(third["swap"].iloc[len(third) // 2])
     gaps = {"brass 2.0 mm": -0.3, "iron 2.0 mm": -2.2}
@@ -115,8 +113,7 @@ def jump_at_noon(folder: Path) -> Files:
 
 def gusty_day(folder: Path) -> Files:
     """Make a day on which one hanging of the brass wire lay 2.5 dB low."""
-    plan = read_plan(folder / "plan.toml")
-    order = make_order(plan)
+    plan, order = _planned(folder)
     odd = int(order.table.loc[(order.table["candidate"] == "brass 1.0 mm") & (order.table["block"] == "4"),
                               "swap"].iloc[0])
     gaps = {"brass 1.0 mm": -0.1, "aluminium 1.0 mm": -0.1}
@@ -128,8 +125,7 @@ def gusty_day(folder: Path) -> Files:
 
 def two_receivers(folder: Path) -> Files:
     """Make a day with two receivers that see the same hangings; the second falls silent after the third block."""
-    plan = read_plan(folder / "plan.toml")
-    order = make_order(plan)
+    plan, order = _planned(folder)
     gaps = {"phosphor bronze 1.2 mm": -0.4, "stainless 1.2 mm": -2.0}
     # the seed fixes the hangings; the second receiver has a level, a battery and a noise of its own
     near = simulate(plan, order, gaps, seed=10, base_db=-51.0, specimen_sd_db=0.0)
@@ -144,8 +140,7 @@ def two_receivers(folder: Path) -> Files:
 
 def early_look(folder: Path) -> Files:
     """Make the first three of six blocks, after which the plan allows a look."""
-    plan = read_plan(folder / "plan.toml")
-    order = make_order(plan)
+    plan, order = _planned(folder)
     gaps = {"steel 1.6 mm": -3.0, "aluminium 1.6 mm": -0.1}
     readings = simulate(plan, order, gaps, seed=53, base_db=-58.0, specimen_sd_db=0.0)
     done = readings[readings["block"].astype(int) <= 3]
@@ -154,8 +149,7 @@ def early_look(folder: Path) -> Files:
 
 def stiff_wire(folder: Path) -> Files:
     """Make a day on which one wire's hangings scatter four times as much as the others'."""
-    plan = read_plan(folder / "plan.toml")
-    order = make_order(plan)
+    plan, order = _planned(folder)
     gaps = {"spring steel 2.0 mm": -1.3, "aluminium 2.0 mm": -0.1}
     readings = simulate(plan, order, gaps, seed=18, base_db=-53.0, specimen_sd_db=0.0)
     own = np.random.default_rng(19).normal(0.0, 1.0, int(readings["swap"].max()) + 1)
@@ -203,8 +197,7 @@ CAMPAIGNS: dict[str, Callable[[Path], Files]] = {"three-days": three_days}
 
 def _plain_day(folder: Path, gaps_db: dict[str, float], *, seed: int, **world: Any) -> Files:
     """Make a day that went as planned."""
-    plan = read_plan(folder / "plan.toml")
-    order = make_order(plan)
+    plan, order = _planned(folder)
     readings = simulate(plan, order, gaps_db, seed=seed, **world)
     return _day(order, readings, gaps_db, readings.attrs["truth"], [seed])
 
@@ -243,6 +236,12 @@ def _swap_at(order: pd.DataFrame, block: str, position: int) -> int:
     """Return the number of the swap at a position of a block."""
     here = (order["block"] == block) & (order["position"] == position)
     return int(order.loc[here, "swap"].iloc[0])
+
+
+def _planned(folder: Path) -> tuple[Plan, Order]:
+    """Read a folder's plan and draw its order."""
+    plan = read_plan(folder / "plan.toml")
+    return plan, make_order(plan)
 
 
 def _day(order: Any, readings: pd.DataFrame, gaps_db: dict[str, float], drawn: dict[str, Any],
