@@ -12,6 +12,9 @@ from typing import BinaryIO
 
 from antexp.errors import Fault, FileError
 
+LARGEST_FILE = 512 * 2**20
+"""Bytes of the largest file that is read as a whole; what is smaller by nature has a limit of its own."""
+
 _CONTROL = re.compile(r"[\x01-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 _UNWRITABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff]")
 
@@ -39,7 +42,7 @@ def read_text(path: str | os.PathLike[str], what: str) -> str:
     return decode_text(read_raw(path, what), path, what)
 
 
-def read_raw(path: str | os.PathLike[str], what: str, max_bytes: int | None = None) -> bytes:
+def read_raw(path: str | os.PathLike[str], what: str, max_bytes: int = LARGEST_FILE) -> bytes:
     """Read a file's bytes, with the same clear faults as `read_text`.
 
     Parameters
@@ -49,7 +52,7 @@ def read_raw(path: str | os.PathLike[str], what: str, max_bytes: int | None = No
     what : str
         What the file is to the user.
     max_bytes : int, optional
-        The largest size that is believed; not limited when left out.
+        The largest size that is believed.
 
     Returns
     -------
@@ -62,7 +65,7 @@ def read_raw(path: str | os.PathLike[str], what: str, max_bytes: int | None = No
     """
     try:
         with open(path, "rb") as stream:
-            raw = stream.read() if max_bytes is None else _read_up_to(stream, max_bytes + 1)
+            raw = _read_up_to(stream, max_bytes + 1)
     except FileNotFoundError:
         raise FileError(Fault(f"there is no such {what}", str(path), do="Check the name and the folder.")) from None
     except IsADirectoryError:
@@ -71,7 +74,7 @@ def read_raw(path: str | os.PathLike[str], what: str, max_bytes: int | None = No
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         raise FileError(Fault(f"the {what} cannot be read", str(path), reason)) from None
-    if max_bytes is not None and len(raw) > max_bytes:
+    if len(raw) > max_bytes:
         raise FileError(Fault(f"the {what} is too large", str(path), f"more than {max_bytes // 2**20} MiB",
                               f"up to {max_bytes // 2**20} MiB", "Is this the right file?"))
     return raw
