@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
-from dataclasses import dataclass
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pandas as pd
@@ -22,7 +25,8 @@ from antexp.demo.scenario import (
 )
 from antexp.design.order import make_order
 from antexp.design.order_file import write_order
-from antexp.files import make_folder, write_whole
+from antexp.errors import Fault, FileError
+from antexp.files import make_folder, write_all_whole, write_whole
 from antexp.plan.reader import read_plan
 from antexp.report.choice_page import write_choice
 from antexp.report.write import write_report
@@ -71,9 +75,34 @@ def run_demo(folder: str | os.PathLike[str]) -> Demonstration:
     Raises
     ------
     FileError
-        When the folder cannot be made or written to.
+        When the folder cannot be made or written to; then nothing in it was changed.
+
+    Notes
+    -----
+    The day is played step by step in a passing folder of the system's, and its files are put in place all at once.
     """
+    with _passing_folder() as passing:
+        shown = _play(passing)
+        contents = {file.name: file.read_bytes() for file in sorted(passing.iterdir())}
     place = make_folder(folder)
+    write_all_whole({place / name: content for name, content in contents.items()})
+    return replace(shown, folder=place, report=place / shown.report.name)
+
+
+@contextlib.contextmanager
+def _passing_folder() -> Iterator[Path]:
+    """Give a folder that is gone afterwards."""
+    try:
+        passing = tempfile.TemporaryDirectory(prefix="antexp-demo-", ignore_cleanup_errors=True)
+    except OSError as error:
+        raise FileError(Fault("no passing folder can be made", error.filename or "", error.strerror or str(error),
+                              do="Make room there, or name a folder with room in TMPDIR.")) from None
+    with passing as name:
+        yield Path(name)
+
+
+def _play(place: Path) -> Demonstration:
+    """Go through the flow from plan to choice, each step from the files of the one before."""
     write_whole(place / "plan.toml", demo_plan_text())
     plan = read_plan(place / "plan.toml")
     order = make_order(plan)
