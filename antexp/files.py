@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from antexp.errors import Fault, FileError
+from antexp.interrupts import interrupts_wait
 
 LARGEST_FILE = 512 * 2**20
 """Bytes of the largest file that is read as a whole; what is smaller by nature has a limit of its own."""
@@ -173,8 +174,15 @@ def write_all_whole(contents: Mapping[str | os.PathLike[str], str | bytes]) -> N
     Notes
     -----
     Processes that write into the same folder take turns, so that what stands there in the end is all of one of them;
-    where the system has no locks on folders (Windows, some network disks) they do not.
+    where the system has no locks on folders (Windows, some network disks) they do not. Ctrl-C takes effect before or
+    after, not in between.
     """
+    with interrupts_wait():
+        _write_all(contents)
+
+
+def _write_all(contents: Mapping[str | os.PathLike[str], str | bytes]) -> None:
+    """Write all files beside their places, then put them there."""
     waiting: list[tuple[str, Path]] = []
     target = Path()
     try:
@@ -187,11 +195,12 @@ def write_all_whole(contents: Mapping[str | os.PathLike[str], str | bytes]) -> N
         with _turns({target.parent for _, target in waiting}):
             _put_in_place(waiting)
     except OSError as error:
-        raise FileError(Fault("the file cannot be written", str(target), error.strerror or str(error),
+        where = str(error.filename2 or target)  # a rename names its target
+        raise FileError(Fault("the file cannot be written", where, error.strerror or str(error),
                               do="Nothing was changed. Choose another folder with -o.")) from None
     finally:
         for temporary, _ in waiting:
-            Path(temporary).unlink(missing_ok=True)
+            _remove(temporary)
 
 
 def _put_in_place(waiting: list[tuple[str, Path]]) -> None:
@@ -207,15 +216,18 @@ def _put_in_place(waiting: list[tuple[str, Path]]) -> None:
             os.replace(temporary, target)
     except BaseException:
         for target, old in reversed(before):
-            if old:
-                os.replace(old, target)
-            else:
-                target.unlink(missing_ok=True)
+            with contextlib.suppress(OSError):  # what cannot be replaced now could not be before: it is the old one
+                os.replace(old, target) if old else target.unlink(missing_ok=True)
         raise
     finally:
         for _, old in before:
-            if old:
-                Path(old).unlink(missing_ok=True)
+            _remove(old)
+
+
+def _remove(name: str) -> None:
+    """Remove a passing file, if it is there; a disk that is gone does not hide what went wrong before."""
+    with contextlib.suppress(OSError):
+        os.unlink(name)
 
 
 def _linked(target: Path, name: str) -> bool:
@@ -225,8 +237,7 @@ def _linked(target: Path, name: str) -> bool:
     except FileNotFoundError:
         return False
     except (OSError, NotImplementedError):  # a disk without second names: the content itself is kept
-        data = target.read_bytes()
-        Path(name).write_bytes(data)
+        os.replace(_write_beside(target, target.read_bytes()), name)
     return True
 
 
@@ -262,7 +273,7 @@ def _write_beside(target: Path, content: str | bytes) -> str:
             os.fsync(stream.fileno())
         os.chmod(temporary, 0o666 & ~_umask())
     except BaseException:
-        Path(temporary).unlink(missing_ok=True)
+        _remove(temporary)
         raise
     return temporary
 
