@@ -39,6 +39,22 @@ def test_one_to_a_thousand_readings_in_one_record(swap_record):
     assert fit.contrast(row).degrees_of_freedom < 12 - X.shape[1] + 2
 
 
+@pytest.mark.parametrize("noise", [1e-3, 1e-5, 1e-6])
+@pytest.mark.parametrize("method", ["kenward-roger", "satterthwaite"])
+def test_hardly_any_reading_noise_leaves_the_swaps_to_judge(swap_record, noise, method):
+    """Balanced swaps: the t of a gap is that of the analysis of variance of swap means, readings however quiet."""
+    quiet, X, code = swap_record(2, swap_sd=0.5, reading_sd=0.0, lines=False)
+    y = quiet + noise * np.random.default_rng(5).normal(size=code.size)
+    means, of_means = np.bincount(code, y) / 3, X[::3]
+    left = means - of_means @ np.linalg.lstsq(of_means, means, rcond=None)[0]
+    fit = fit_reml(y, X, {"swap": code})
+    found = fit.contrast(np.r_[-1.0, 1.0, np.zeros(4)], method=method)
+    assert fit.on_means == "" and fit.residual_variance > 0
+    assert found.degrees_of_freedom == pytest.approx(12 - 6, rel=1e-6)
+    # three hangings of each of two candidates, one in every block
+    assert found.standard_error == pytest.approx(np.sqrt((left @ left) / 6 * 2 / 3), rel=1e-6)
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_the_maximum_is_the_highest_of_a_fine_grid(swap_record, seed):
     """No point of a 60 × 60 grid of spreads beats the fit, crossed terms and unequal readings included."""
