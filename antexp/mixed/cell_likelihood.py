@@ -67,11 +67,6 @@ class CellLikelihood:
     weight: Floats
 
     @property
-    def readings(self) -> int:
-        """Number of readings."""
-        return int(self.weight.sum())
-
-    @property
     def swaps(self) -> int:
         """Number of swaps."""
         return self.X.shape[0]

@@ -231,7 +231,7 @@ class _Profile:
                 distance = step
             else:
                 distance = 0.5 * (inner + outer) if np.isfinite(outer) else 2.0 * distance
-        return self.gap + side * (outer if np.isfinite(outer) else np.inf)
+        return self.gap + side * outer
 
     def _first_guess(self, critical: float) -> float:
         """Guess the half width from the curvature at the estimate; a step where the likelihood is flat there."""

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from numpy.testing import assert_allclose
 
 from antexp.mixed import fit_reml, search
 from antexp.mixed.many_responses import many_responses
