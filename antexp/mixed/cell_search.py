@@ -46,12 +46,10 @@ class Point:
         p = len(self.beta)
         information = -self.value.hessian[:p, :p]
         values, vectors = np.linalg.eigh(information)
-        bend = np.maximum(values, _FLAT * max(float(values[-1]), 1e-300))
+        bend = np.maximum(values, _FLAT * max(float(values[-1]), 1e-200))  # a plateau leads straight along the row
         direction = vectors @ ((vectors.T @ row) / bend)
-        along = float(row @ direction)
-        if not np.isfinite(along) or along <= 0:
-            direction, along = row, float(row @ row)
-        return self.beta + direction * ((target - float(row @ self.beta)) / along), self.log_tau, self.log_sigma
+        move = (target - float(row @ self.beta)) / float(row @ direction)
+        return self.beta + direction * move, self.log_tau, self.log_sigma
 
 
 def climb(

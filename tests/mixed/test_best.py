@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from antexp.mixed.best import compare_with_the_best
+from antexp.mixed.best import compare_with_the_best, limits_by_all_pairs
 from antexp.mixed.multivariate_t import critical_value
 
 REFERENCE = Path(__file__).parents[1] / "reference"
@@ -142,3 +142,26 @@ def test_limits_cover_at_the_stated_confidence(means):
 def test_refusals(call, words):
     with pytest.raises(ValueError, match=words):
         call()
+
+
+def test_limits_of_all_pairs_say_what_they_can_of_the_best():
+    """Against the definition in loops: the gap to the best of the others is the smallest of the differences."""
+    rng = np.random.default_rng(6)
+    middle, half = rng.normal(0, 2, (5, 6)), rng.uniform(0.2, 1.5, (5, 6))
+    found = limits_by_all_pairs(middle - half, middle + half)
+    pairs = [(0, 1), (0, 2), (0, 3), (1, 2), (1, 3), (2, 3)]
+    for record in range(5):
+        for one in range(4):
+            ends = []
+            for (i, j), m, h in zip(pairs, middle[record], half[record], strict=True):
+                if one in (i, j):
+                    d = m if one == i else -m
+                    ends.append((d - h, d + h))
+            assert found[0][record, one] == pytest.approx(min(low for low, _ in ends))
+            assert found[1][record, one] == pytest.approx(min(high for _, high in ends))
+
+
+def test_a_pair_without_limits_leaves_both_without():
+    lower, upper = limits_by_all_pairs(np.array([0.5, np.nan, -1.0]), np.array([1.5, np.nan, 0.0]))
+    assert np.isnan(lower).tolist() == np.isnan(upper).tolist() == [True, False, True]
+    assert (lower[1], upper[1]) == (-1.5, -0.5)  # the second against the first alone bounds it

@@ -4,6 +4,10 @@ import numpy as np
 import pytest
 
 from antexp.mixed import fit_reml
+from antexp.mixed.cross_products import cross_products
+from antexp.mixed.error_line import error_line_inference
+from antexp.mixed.restricted_likelihood import project, reduce_at
+from antexp.mixed.terms import read_terms
 
 
 def at_zero_record(swap_record, readings, lost=()):
@@ -111,3 +115,50 @@ def test_a_random_walk_keeps_the_swaps_in_w(swap_record):
     kept = fit_reml(y, X, {"swap": code, "walk": walk}, at_zero="keep")
     assert "swap" in fit.at_zero and not fit.error_line_rule
     np.testing.assert_array_equal(fit.covariance, kept.covariance)
+
+
+@pytest.mark.parametrize("blocks", [False, True], ids=["swaps alone", "inside random blocks"])
+def test_no_swap_left_over_leaves_the_swaps_in_w(blocks):
+    """As many fixed columns as swaps, told apart only by the drift within a swap: no mean square of their own.
+
+    The rule at zero then has nothing to stand on, and the answer is that of ``keep``.
+    """
+    swap = np.repeat(np.arange(6), 4)
+    minute = swap * 5.0 + np.tile(np.arange(4.0), 6)
+    X = np.column_stack([np.eye(4)[np.arange(6) % 4][swap], minute, (minute - 14.0) ** 2])
+    groups = {"swap": swap, "block": swap // 2} if blocks else {"swap": swap}
+    for seed in range(100):
+        rng = np.random.default_rng(seed)
+        y = rng.normal(size=24) + 2.0 * blocks * rng.normal(size=3)[swap // 2]
+        fit = fit_reml(y, X, groups)
+        if fit.at_zero == ("swap",):
+            break
+    kept = fit_reml(y, X, groups, at_zero="keep")
+    assert fit.at_zero == ("swap",) and not fit.error_line_rule
+    np.testing.assert_array_equal(fit.covariance, kept.covariance)
+    row = [-1.0, 1.0, 0.0, 0.0, 0.0, 0.0]
+    assert fit.contrast(row) == kept.contrast(row)
+
+
+def test_swaps_that_the_fixed_columns_take_up_have_no_error_line():
+    """A column for each swap and one that turns within them: nothing is left between the swaps."""
+    swap = np.repeat(np.arange(5), 3)
+    X = np.column_stack([np.eye(5)[swap], np.tile([-1.0, 0.0, 1.0], 5)])
+    y = np.random.default_rng(1).normal(size=15)
+    for columns, none in ((X, True), (X[:, [0, 5]], False)):
+        products = cross_products(y, columns, read_terms({"swap": swap}, 15))
+        at = reduce_at(products, np.zeros(1))
+        assert (error_line_inference(products, at, project(products, at)) is None) == none
+
+
+@pytest.mark.parametrize("noise", [0.0, 0.4])
+def test_levels_about_nothing_are_the_analysis_of_variance_about_zero(noise):
+    """No fixed column at all, such as differences that are nothing on the average: mean squares about zero."""
+    rng = np.random.default_rng(3)
+    swap = np.repeat(np.arange(9), 4)
+    y = rng.normal(0, 1.0, 9)[swap] + rng.normal(0, noise, 36)
+    fit = fit_reml(y, np.zeros((36, 0)), {"swap": swap})
+    means = np.bincount(swap, y) / 4
+    within = float(((y - means[swap]) ** 2).sum()) / 27
+    assert fit.rank == 0 and fit.residual_variance == pytest.approx(within, rel=1e-8, abs=1e-15)
+    assert fit.variances["swap"] == pytest.approx((means**2).mean() - within / 4, rel=1e-8)

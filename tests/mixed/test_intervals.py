@@ -14,7 +14,7 @@ from scipy.stats import norm
 from antexp.mixed import fit_reml
 from antexp.mixed.cell_likelihood import cell_likelihood
 from antexp.mixed.flat_limits import flat_limit
-from antexp.mixed.intervals import fit_intervals
+from antexp.mixed.intervals import _Profile, fit_intervals
 
 CASE = Path(__file__).parents[1] / "reference" / "intervals"
 
@@ -169,3 +169,19 @@ def test_a_wire_known_to_lie_anywhere_has_no_finite_error():
     assert covariance[1, 1] == np.inf
     lower, upper = fit.limits([-1.0, 0.0, 1.0], 2.5, 9.0)
     assert lower < -45 and upper > 45
+
+
+class Stepped(_Profile):
+    """A likelihood that falls off a cliff 1.7 dB to either side of the estimate."""
+
+    def ratio(self, gap_db):
+        return (0.0 if abs(gap_db - self.gap) < 1.7 else 9.0), 0.0
+
+
+def test_a_limit_at_a_cliff_is_the_cliff():
+    y, X, swap, L = record(1.0)
+    profile = Stepped(fit_intervals(y - 0.5, y + 0.5, X, swap), L[0], 9.0)
+    for side in (-1.0, 1.0):
+        # on its far side: what the limits shut out is beyond the critical value
+        assert side * (profile.limit(2.5, side) - profile.gap) == pytest.approx(1.7, rel=1e-5)
+        assert profile.ratio(profile.limit(2.5, side))[0] == 9.0

@@ -115,3 +115,23 @@ def test_refusals():
         level_columns([0, 1, 2], np.ones(3))
     with pytest.raises(ValueError, match=r"covariate 'minutes' does not fit"):
         level_columns([0, 1], np.eye(2), minutes=([1.0], np.eye(2)))
+
+
+def test_a_walk_over_the_swaps_by_level():
+    """Loadings that are the same for all readings of a swap are taken by level like everything else."""
+    y, columns, code, _ = large_record(2, swaps=60, blocks=6)
+    walk = np.kron(np.eye(6), np.tri(10)[:, 1:])[code]
+    y = y + walk @ np.random.default_rng(3).normal(0, 0.3, walk.shape[1])
+    groups = {"swap": code, "walk": walk}
+    L = np.column_stack([-np.ones(8), np.eye(8), np.zeros((8, columns.shape[1] - 9))])
+    assert_same(fit_reml(y, columns.dense(), groups), fit_reml(y, columns, groups), L, rel=1e-8)
+
+
+@pytest.mark.parametrize("term", ["half swaps", "observers"])
+def test_columns_by_swap_beside_a_term_that_is_not_the_swap(term):
+    """What is kept by swap says nothing by half swap or observer: then the matrix itself serves."""
+    y, columns, code, _ = large_record(3)
+    half = 2 * code + (np.arange(y.size) % 2)
+    groups = {"half": half} if term == "half swaps" else {"observer": half % 7}
+    L = contrasts_of(columns)
+    assert_same(fit_reml(y, columns.dense(), groups), fit_reml(y, columns, groups), L)

@@ -134,6 +134,29 @@ def test_crossed_terms_are_fitted_one_by_one():
     equal_to_loop(Y, X, {"swap": code, "observer": observer}, L)
 
 
+
+@pytest.mark.parametrize("readings", ["equal", "unequal"])
+def test_random_blocks_beside_columns_that_change_within_swaps(readings):
+    """A trend over the readings of a swap takes the rule at zero away from the swap means; single fits know too."""
+    rng, X, L, code, _, block = day(10, readings)
+    keep = np.r_[:9, 14:20]
+    turn = np.arange(code.size) - np.concatenate([[0], np.cumsum(np.bincount(code, minlength=60))])[code]
+    X = np.column_stack([X[:, keep], turn - 1.0])
+    Y = rng.normal(0, 0.4, (6, RECORDS))[block] + rng.normal(0, 0.1, (60, RECORDS))[code]
+    Y += rng.normal(0, 0.4, (code.size, RECORDS))
+    many = equal_to_loop(Y, X, {"swap": code, "block": block}, np.pad(L[:, keep], ((0, 0), (0, 1))))
+    assert (many.error_line_rule & (many.variances["block"] > 0)).any()
+
+
+def test_quiet_records_are_the_same_without_covariances():
+    rng, X, L, code, _, _ = day(11, "unequal")
+    Y = rng.normal(0, 0.4, (60, 4))[code] + rng.normal(0, 0.4, (code.size, 4)) * np.array([0, 1, 0, 1])
+    asked, plain = (many_responses(Y, X, {"swap": code}, L, covariances=asked) for asked in (True, False))
+    assert plain.covariances is None
+    np.testing.assert_array_equal(plain.residual_variance == 0, [True, False] * 2)
+    np.testing.assert_allclose(plain.standard_errors, asked.standard_errors, rtol=1e-12)
+    own = np.sqrt(np.diagonal(asked.covariances, axis1=1, axis2=2))
+    np.testing.assert_allclose(plain.standard_errors, own, rtol=1e-12)
 def test_refusals():
     _, X, L, code, _, block = day(1, "equal")
     with pytest.raises(ValueError, match=r"records must stand in the columns of a matrix: got shape \(180,\)"):

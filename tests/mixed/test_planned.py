@@ -50,3 +50,13 @@ def test_bad_plans_are_refused():
         planned_contrasts(np.ones((4, 1)), {}, {}, 0.0, [[1.0]])
     with pytest.raises(ValueError, match="contrast cannot be estimated"):
         planned_contrasts(np.ones((4, 2)), {}, {}, 1.0, [[1.0, 0.0]])
+
+
+def test_swaps_that_fixed_columns_take_up_cannot_be_planned_for():
+    """A column for every swap leaves nothing to tell their scatter from: the condition says so, without limit."""
+    swap = np.repeat(np.arange(6), 3)
+    gap = [[-1.0, 1.0, 0.0, 0.0, 0.0, 0.0]]
+    planned = planned_contrasts(np.eye(6)[swap], {"swap": swap}, {"swap": 0.3}, 0.1, gap)
+    assert planned.information_condition == np.inf
+    told = planned_contrasts(np.eye(2)[swap % 2], {"swap": swap}, {"swap": 0.3}, 0.1, [[-1.0, 1.0]])
+    assert told.information_condition < 100

@@ -6,7 +6,7 @@ from scipy.special import ndtri
 from scipy.stats import multivariate_normal
 
 from antexp.mixed import union_sampling
-from antexp.mixed.union_sampling import pair_share, radial_tail, rank_root, sampled_share
+from antexp.mixed.union_sampling import Twin, pair_share, radial_tail, rank_root, sampled_share
 
 
 def lag(m, r):
@@ -77,3 +77,16 @@ def test_claimed_error_covers_the_spread_over_random_lattices(name, monkeypatch)
     # Eight lattices know their own spread to within a factor of two (chi-squared on 7 df, 99.9 per cent).
     assert np.all(spread < 2.0 * np.mean(claims, axis=0))
     assert np.all(np.mean(claims, axis=0) < 7e-4)
+
+
+def test_a_twin_of_another_rank_is_left_aside():
+    """Its directions have another dimension and cannot stand beside; the answer is the one without it."""
+    singular = np.array([[1.0, 0.5, -0.5], [0.5, 1.0, 0.5], [-0.5, 0.5, 1.0]])
+
+    def never(levels):
+        raise AssertionError("the share of such a twin says nothing")
+
+    levels = np.array([1.0, 2.5])
+    plain = sampled_share(lag(3, 0.6), levels, 2)
+    beside = sampled_share(lag(3, 0.6), levels, 2, Twin(singular, never))
+    assert np.array_equal(plain[0], beside[0]) and np.array_equal(plain[1], beside[1])
