@@ -6,6 +6,7 @@ downstream, where a floor of, say, −100 dB would not be.
 
 from __future__ import annotations
 
+import math
 import re
 
 import numpy as np
@@ -143,6 +144,11 @@ def read_s_units(text: str) -> float:
 def signed_db(value_db: float) -> str:
     """Write a gap for a sentence: two digits after the point, its sign with a true minus, no minus before a zero."""
     return f"{round(value_db, 2) + 0.0:+.2f}".replace("-", "−")
+
+
+def bound_db(value_db: float) -> str:
+    """Write a size after words such as "at most": rounded up to two digits after the point, at least 0.01."""
+    return f"{max(0.01, math.ceil(100.0 * abs(value_db) - 1e-9) / 100.0):.2f} dB"  # no digit up for a rounding error
 
 
 def _log10(ratio: ArrayLike) -> Floats:

@@ -43,7 +43,7 @@ CODES: dict[str, str] = {
     "looks-counted": "The record was looked at before without a plan for it.",
     "drift-form-not-enough": "The residuals show drift that the declared form leaves over: a bend, wander or a jump.",
     "unequal-scatter": "One candidate's hangings scatter more than the others'.",
-    "rests-on-equal-scatter": "A gap is real only if all wires scatter alike.",
+    "rests-on-equal-scatter": "A verdict holds only if all wires scatter alike.",
     "carry-over": "The level seems to depend on which wire hung before.",
     "odd-swap": "One swap lies far from what the others say of it.",
     "second-family": "A verdict against the best of the others rests on a second family of limits.",

@@ -55,7 +55,7 @@ def _unexplained(budgets: GapBudgets) -> list[Notice]:
 
 def _decides(budgets: GapBudgets) -> list[Notice]:
     """Name the gaps whose verdict is another one once mismatch is taken out."""
-    rows = [row for row in budgets.matched_rows() if row["as_used_verdict"] not in (None, row["verdict"])]
+    rows = budgets.decided_by_mismatch
     if not rows:
         return []
     each = "; ".join(f"{_pair((row['candidate'], row['against']))}: as used {_db(row['as_used_gap_db'])} dB, "

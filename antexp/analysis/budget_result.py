@@ -95,3 +95,13 @@ class GapBudgets:
     def matched_rows(self) -> list[dict[str, Any]]:
         """Return the matched gaps as the results file holds them."""
         return [{str(name): value for name, value in row.items()} for row in self.matched.to_dict(orient="records")]
+
+    @property
+    def decided_by_mismatch(self) -> list[dict[str, Any]]:
+        """Return the matched gaps that have another verdict than as used."""
+        return [row for row in self.matched_rows() if row["as_used_verdict"] not in (None, row["verdict"])]
+
+    @property
+    def not_explained(self) -> list[tuple[str, str]]:
+        """Return the gaps of which chance and the known physics leave too much over."""
+        return [pair for pair, odd in zip(self.pairs, self.budget.too_large, strict=True) if odd]

@@ -116,7 +116,7 @@ def find(
         *best_notices(settings),
         *budget_notices(budgets, fits.candidates, bench, plan),
         *check_notices(checks),
-        *(own_scatter_notices(fits.these, gaps) if fits.coarse is None else []),
+        *(own_scatter_notices(fits.these, gaps, settings.matter_db) if fits.coarse is None else []),
         *receivers_notices(receivers, model),
     )
     return Findings(fits, best, gaps, estimates, budgets, receivers, checks, notices)

@@ -100,6 +100,8 @@ class Check:
         Code of the warning: for drift where p is below 0.1, for scatter 0.05, for the rest 0.01.
     data : DataFrame
         What the picture shows, one row a swap.
+    candidates : tuple of str
+        Whom the answer is about, where it is about some of them and worth a look.
     """
 
     name: str
@@ -109,11 +111,12 @@ class Check:
     worth_a_look: bool
     warning: str | None
     data: pd.DataFrame
+    candidates: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """Return the check as the results file holds it, without the picture's data."""
         return {"name": self.name, "question": self.question, "answer": self.answer, "p_value": self.p_value,
-                "worth_a_look": self.worth_a_look, "warning": self.warning}
+                "worth_a_look": self.worth_a_look, "warning": self.warning, "candidates": list(self.candidates)}
 
 
 @dataclass(frozen=True, eq=False)

@@ -49,6 +49,7 @@ def check_from(document: Mapping[str, Any]) -> Check:
         name=text(document["name"]), question=text(document["question"]), answer=text(document["answer"]), p_value=p,
         worth_a_look=p < 0.05 if worth is None else truth(worth),
         warning=None if code is None else text(code, tuple(CODES)), data=pd.DataFrame(),
+        candidates=tuple(text(name) for name in document.get("candidates", ())),
     )
 
 

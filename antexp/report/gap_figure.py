@@ -41,7 +41,7 @@ def gap_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
         for y, (_, row) in enumerate(rows.iterrows()):
             _draw_gap(axes, float(y), row)
         axes.set_yticks(range(len(rows)), labels)
-        axes.set_ylim(-0.7, len(rows) - 0.3)
+        axes.set_ylim(-0.7, len(rows) - 0.12)  # room for the number above the topmost mark
         axes.grid(axis="y", visible=False)
         axes.set_xlabel("gap in dB (left: weaker, right: stronger)")
         _draw_key(axes, rows)

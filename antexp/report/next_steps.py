@@ -11,7 +11,9 @@ import pandas as pd
 from antexp.analysis.more_blocks import more_blocks
 from antexp.analysis.result import Judgement
 from antexp.mixed.verdict import CANNOT_TELL, REAL_MAY_MATTER
+from antexp.report.less_sure import about
 from antexp.report.numbers import decibels, joined
+from antexp.report.tables import largest_noticed_db
 
 _FAR_APART = 1.5
 """One share of the scatter is called the larger one from this ratio on."""
@@ -20,11 +22,12 @@ _HARDLY = 20
 _NAMED_AT_MOST = 4
 
 _MEND = {
-    "gap-not-explained": "find what weakens the wire whose gap physics does not explain (crimps, length, height)",
-    "mismatch-decides": "trim or match the wire whose verdict hangs on mismatch",
-    "unequal-scatter": "see why one wire scatters more (clamps, slack, feed)",
-    "odd-swap": "look up what was noted about the odd swap",
-    "carry-over": "see what one wire leaves behind for the next",
+    "gap-not-explained": "find what physics does not explain{of} (crimps, length, height)",
+    "mismatch-decides": "trim or match {one}, whose verdict hangs on mismatch (it is another antenna then: begin a new "
+    "record)",
+    "unequal-scatter": "see why {one} scatters more (clamps, slack, feed)",
+    "odd-swap": "look up what was noted about the odd swap{of}",
+    "carry-over": "see what {one} leaves behind for the next",
     "drift-form-not-enough": "allow for the form of drift that shows",
     "receivers-disagree": "see why the receivers differ",
     "signal-in-noise": "get further above the noise",
@@ -57,15 +60,15 @@ def next_steps(judgement: Judgement) -> list[str]:
 
 def noticeable(judgement: Judgement) -> str:
     """Say which true gap such a day notices, how often, and how much longer a day for the gap that matters would be."""
-    rows = judgement.family
-    sizes = rows["detectable_db"].astype(float).dropna()
-    if sizes.empty:
+    sizes = judgement.family["detectable_db"].astype(float).dropna()
+    most = largest_noticed_db(judgement)
+    if most is None:
         return ""
     often = f"{100 * judgement.chance:.0f} of 100 such days"
-    size = (f"{decibels(float(sizes.max()))} dB" if decibels(float(sizes.min())) == decibels(float(sizes.max())) else
-            f"{decibels(float(sizes.min()))} to {decibels(float(sizes.max()))} dB, depending on the gap,")
+    size = (f"{decibels(most)} dB" if decibels(float(sizes.min())) == decibels(most) else
+            f"{decibels(float(sizes.min()))} to {decibels(most)} dB, depending on the gap,")
     text = f"A day like this one notices a true gap of {size} on {often}."
-    return f"{text}{_enough(judgement, rows, float(sizes.max()))}"
+    return f"{text}{_enough(judgement, judgement.family, most)}"
 
 
 def _enough(judgement: Judgement, rows: pd.DataFrame, worst_db: float) -> str:
@@ -161,8 +164,8 @@ def _name(row: Mapping[Hashable, object], judgement: Judgement) -> str:
 def _to_mend(judgement: Judgement, is_open: bool) -> str:
     """Say what the warnings ask to see to before more swaps are done; a coarse meter only where something is open."""
     codes = {notice.code for notice in judgement.warnings} - (set() if is_open else {"coarse-meter"})
-    found = [text for code, text in _MEND.items() if code in codes]
-    return f"First {joined(found)}: “What to know beside the numbers” says which." if found else ""
+    found = [about(text, judgement, code) for code, text in _MEND.items() if code in codes]
+    return f"First {joined(found)}: “What to know beside the numbers” says more." if found else ""
 
 
 def _where_scatter_comes_from(judgement: Judgement) -> str:

@@ -29,12 +29,12 @@ def degrees(value: float | None) -> str:
 
 
 def probability(value: float | None) -> str:
-    """Write a p-value to two significant digits, never as 0."""
+    """Write a p-value to two significant digits, never as 0 or 1."""
     if value is None or not math.isfinite(value):
         return "–"
     if value < 1e-4:
         return "below 0.0001"
-    return f"{value:.2g}"
+    return "above 0.99" if value >= 0.995 else f"{value:.2g}"
 
 
 def percent(value: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from antexp.analysis.result import Judgement
+from antexp.report.less_sure import LESS_SURE, wires_in_doubt
 from antexp.report.numbers import decibels, degrees, interval, probability
 
 
@@ -20,8 +21,10 @@ def gap_table(judgement: Judgement) -> pd.DataFrame:
     -------
     DataFrame of str
         ``candidate`` (with ``against`` where it differs from row to row), ``gap dB``, ``between`` (limits for all
-        together), ``resolves dB`` (the smallest gap it can call real), ``verdict``.
+        together), ``resolves dB`` (the smallest gap it can call real), ``verdict``, marked where one of the two wires
+        scatters more than the others.
     """
+    doubted = wires_in_doubt(judgement)
     rows = judgement.family.sort_values("gap_db", ascending=False, kind="stable")
     columns = {"candidate": rows["candidate"]}
     if judgement.compare == "each-other":
@@ -30,15 +33,16 @@ def gap_table(judgement: Judgement) -> pd.DataFrame:
         "gap dB": rows["gap_db"].map(lambda value: decibels(value, signed=True)),
         "between": rows["interval_db"].map(interval),
         "resolves dB": rows["resolution_db"].map(decibels),
-        "verdict": rows["verdict"],
+        "verdict": rows["verdict"].where(~rows[["candidate", "against"]].isin(list(doubted)).any(axis=1),
+                                         rows["verdict"] + f" ({LESS_SURE})"),
     }
     return pd.DataFrame(columns).reset_index(drop=True)
 
 
 def statistician_table(judgement: Judgement) -> pd.DataFrame:
     """Return every row of the gaps with what a statistician asks for, as text; what holds of all rows is left out."""
-    rows = judgement.gaps
-    return pd.DataFrame(
+    rows = judgement.gaps.sort_values("gap_db", ascending=False, kind="stable")
+    table = pd.DataFrame(
         {
             "candidate": rows["candidate"],
             **{head: rows[head] for head in ("against", "scope") if rows[head].nunique() > 1},
@@ -50,6 +54,7 @@ def statistician_table(judgement: Judgement) -> pd.DataFrame:
             "detectable dB": rows["detectable_db"].map(decibels),
         }
     )
+    return table.reset_index(drop=True)
 
 
 def said_of_all_gaps(judgement: Judgement) -> str:
@@ -77,14 +82,14 @@ def spread_rows(judgement: Judgement) -> list[tuple[str, float, str]]:
         ("receiver against receiver", spread.swap_receiver_sd_db, "scatter"),
         ("largest drift in an hour", _largest_drift(judgement), "scatter"),
         ("gap called real from, at most", judgement.resolution_db, "yardstick"),
-        (f"gap noticed {100 * judgement.chance:.0f} days of 100, at most", _noticed(judgement), "yardstick"),
+        (f"gap noticed {100 * judgement.chance:.0f} days of 100, at most", largest_noticed_db(judgement), "yardstick"),
         ("two hangings of one wire, 95 of 100 within", spread.repeatability_limit_db, "yardstick"),
         ("smallest gap that matters", judgement.matter_db, "yardstick"),
     ]
     return [(name, float(value), kind) for name, value, kind in found if value is not None and value == value]
 
 
-def _noticed(judgement: Judgement) -> float | None:
+def largest_noticed_db(judgement: Judgement) -> float | None:
     """Return the largest of the gaps that are noticed with the wanted chance, dB."""
     sizes = judgement.family["detectable_db"].astype(float).dropna()
     return None if sizes.empty else float(sizes.max())

@@ -13,6 +13,7 @@ from antexp.analysis.budget_result import GapBudgets
 from antexp.analysis.result import Judgement, Opinion
 from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
 from antexp.report.budget_tables import budget_table
+from antexp.report.less_sure import LESS_SURE
 from antexp.report.narrow_tables import print_table
 from antexp.report.next_steps import next_steps
 from antexp.report.printed import print_answer, print_heading, print_points
@@ -90,6 +91,6 @@ def _table(judgement: Judgement) -> Table:
     for name in rows.columns:
         table.add_column(name, justify="right" if name in numbers else "left", no_wrap=name in numbers, overflow="fold")
     for row in rows.to_dict(orient="records"):
-        style = _STYLE.get(str(row["verdict"]), "")
+        style = _STYLE.get(str(row["verdict"]).removesuffix(f" ({LESS_SURE})"), "")
         table.add_row(*(Text(str(cell)) for cell in row.values()), style=style)
     return table

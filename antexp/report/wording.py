@@ -91,20 +91,6 @@ def question(judgement: Judgement) -> str:
     )
 
 
-_LESS_SURE = {
-    "unequal-scatter": "one wire scatters more than the others",
-    "drift-form-not-enough": "the form of drift is not enough",
-    "carry-over": "a wire leaves a trace in the next",
-    "odd-swap": "one swap is unlike the others",
-}
-
-
-def less_sure(judgement: Judgement) -> str:
-    """Say what, by the warnings, makes the limits less sure than they are stated; empty where nothing does."""
-    found = [words for code, words in _LESS_SURE.items() if code in {notice.code for notice in judgement.warnings}]
-    return f"Less sure than that, by the notes below: {joined(found)}." if found else ""
-
-
 def best(judgement: Judgement) -> str:
     """Say which candidates may still be the strongest."""
     names = [f"“{name}”" for name in judgement.could_be_best]
@@ -239,4 +225,4 @@ def _settle(rows: pd.DataFrame, plural: bool) -> str:
     if not needed or len(needed) < len(rows):
         return ""
     blocks = f"{max(needed)} more block{'s' if max(needed) > 1 else ''}"
-    return f"; about {blocks} like these would settle {'them' if plural else 'it'}"
+    return (f"; about {blocks} like these would settle {'them' if plural else 'it'}, if gap and scatter stay as seen")

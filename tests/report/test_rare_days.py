@@ -13,7 +13,6 @@ from rich.console import Console
 from antexp.analysis.judge import judge
 from antexp.design.order import make_order
 from antexp.field.doubts import ReadingsCheck
-from antexp.notices import Notice
 from antexp.plan.range_check import check_range
 from antexp.plan.reader import plan_from_dict
 from antexp.repeats.answer import how_many_repeats
@@ -27,7 +26,7 @@ from antexp.report.page import report_page
 from antexp.report.repeats_text import print_repeats, sentences
 from antexp.report.tables import gap_table, said_of_all_gaps, spread_rows, statistician_table
 from antexp.report.terminal import print_judgement
-from antexp.report.wording import answer, best_explained, findings, less_sure, question
+from antexp.report.wording import answer, best_explained, findings, question
 
 
 def printed(show, *what) -> str:
@@ -159,16 +158,6 @@ def test_a_judgement_of_one_other_wire_is_printed_whole(record):
     found = judge(record(["bare", "clad"]), matter_db=1.0)
     text = printed(lambda shown, console: print_judgement(shown, None, console), found)
     assert "What next" in text and "-o DIR" in text and "“clad”" in text
-
-
-def test_what_makes_the_limits_less_sure_stands_beside_how_sure(record):
-    found = judge(record(["bare", "clad", "strand"]), matter_db=1.0)
-    assert not found.warnings or "Less sure" not in report_page(found)
-    doubtful = replace(found, warnings=(Notice("unequal-scatter", "“clad” scatters more."),
-                                        Notice("odd-swap", "Swap 3 lies far off.")))
-    said = ("Less sure than that, by the notes below: one wire scatters more than the others and one swap is unlike "
-            "the others.")
-    assert less_sure(doubtful) == said and said in report_page(doubtful)
 
 
 def test_the_picture_of_what_was_seen_shows_what_is_noticed_too(record):

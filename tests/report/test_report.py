@@ -169,6 +169,7 @@ def test_decibels(value, text):
 
 def test_a_small_p_is_never_zero():
     assert numbers.probability(1e-9) == "below 0.0001"
+    assert [numbers.probability(p) for p in (0.994, 0.996, 1.0)] == ["0.99", "above 0.99", "above 0.99"]
 
 
 def test_lists_end_in_and():

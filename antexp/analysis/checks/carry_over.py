@@ -40,13 +40,15 @@ def carry_over_check(residuals: SwapResiduals) -> Check | None:
     p = residuals.p_value(*found)
     data = residuals.swaps.assign(residual_db=residuals.residual_db, before=before)
     data = data[data["before"].notna()].reset_index(drop=True)
+    about: tuple[str, ...] = ()
     if p < _WORTH:
         means = data.groupby("before")["residual_db"].mean()
         worst = str(means.abs().idxmax())
+        about = (worst,)
         answer = (
             f"Perhaps: swaps after “{worst}” lie {signed_db(float(means[worst]))} dB off. Look for what stays behind: "
             "a stretched halyard, a moved feed line, a mast that leans."
         )
     else:
         answer = "Nothing says so."
-    return Check("carry-over", QUESTION, answer, p, p < _WORTH, "carry-over" if p < _WARN else None, data)
+    return Check("carry-over", QUESTION, answer, p, p < _WORTH, "carry-over" if p < _WARN else None, data, about)

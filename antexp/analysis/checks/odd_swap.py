@@ -47,4 +47,5 @@ def odd_swap_check(residuals: SwapResiduals) -> Check:
             f"None stands out: swap {int(row['swap'])} (“{row['candidate']}”) lies farthest, {signed_db(off)} dB from "
             "what the others say of it, as chance has it."
         )
-    return Check("odd-swap", QUESTION, answer, p, p < _WORTH, "odd-swap" if p < _WARN else None, data)
+    about = (str(row["candidate"]),) if p < _WORTH else ()
+    return Check("odd-swap", QUESTION, answer, p, p < _WORTH, "odd-swap" if p < _WARN else None, data, about)

@@ -1,4 +1,4 @@
-"""Whether a gap that is called real would still be, if its wires were judged by their own scatter."""
+"""Whether a verdict would stand, if the gap's wires were judged by their own scatter."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ import numpy as np
 import pandas as pd
 
 from antexp.analysis.scopes import ScopedFit
-from antexp.mixed.verdict import REAL
+from antexp.mixed.verdict import CANNOT_TELL, classify
 from antexp.notices import Notice
 
 
-def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame) -> list[Notice]:
-    """Name the real gaps that rest on the wires scattering alike.
+def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame, matter_db: float | None) -> list[Notice]:
+    """Name the gaps whose verdict rests on the wires scattering alike.
 
     Parameters
     ----------
@@ -19,6 +19,8 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame) -> list[Notice]:
         The fit for these specimens.
     gaps : DataFrame
         The judgement's gaps.
+    matter_db : float or None, dB
+        The gap that matters.
 
     Returns
     -------
@@ -31,9 +33,9 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame) -> list[Notice]:
     test for unequal scatter sees a wire that scatters twice as much in a third of records only; this asks where it
     matters.
     """
-    real = gaps[gaps["counts"] & gaps["verdict"].isin(REAL)]
-    real = real[[against in fitted.record.model.candidates for against in real["against"]]]
-    if real.empty or "walk" in fitted.record.groups:
+    told = gaps[gaps["counts"] & (gaps["verdict"] != CANNOT_TELL)]
+    told = told[[against in fitted.record.model.candidates for against in told["against"]]]
+    if told.empty or "walk" in fitted.record.groups:
         return []
     codes = fitted.record.rows.groupby("swap", sort=False).ngroup().to_numpy()
     counts = np.bincount(codes)
@@ -48,15 +50,19 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame) -> list[Notice]:
     # a wire with hardly a swap of its own left over is judged by the others' scatter
     variance = np.where(free > 0.5, own, pooled)[wire]
     named = []
-    for row in real.to_dict(orient="records"):
+    for row in told.to_dict(orient="records"):
         weights = fitted.record.model.gap(str(row["candidate"]), str(row["against"])) @ inverse
         factor = np.sqrt(float((weights**2 * variance).sum()) / float((weights**2).sum() * pooled))
-        if factor > 1 and abs(row["gap_db"]) < factor * row["resolution_db"]:
-            named.append(f"“{row['candidate']}” against “{row['against']}”")
+        wider = factor * row["resolution_db"] * np.array([-1.0, 1.0]) + row["gap_db"]
+        verdict = str(classify(wider[:1], wider[1:], matter_db)[0])
+        if factor > 1 and verdict != row["verdict"]:
+            named.append(f"“{row['candidate']}” against “{row['against']}” (“{verdict}” instead of "
+                         f"“{row['verdict']}”)")
     if not named:
         return []
     text = (
-        f"Real only if all wires scatter alike: {', '.join(named)}. In this record a wire of the gap scattered more "
-        "than the others, and by its own scatter the gap would not be called real. More hangings of it would tell."
+        f"Only if all wires scatter alike, the verdict holds of {', '.join(named)}. In this record a wire of the gap "
+        "scattered more than the others, and by its own scatter the verdict would be the one in brackets. More "
+        "hangings of it would tell."
     )
     return [Notice("rests-on-equal-scatter", text)]

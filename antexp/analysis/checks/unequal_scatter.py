@@ -45,4 +45,5 @@ def unequal_scatter_check(residuals: SwapResiduals) -> Check:
         )
     else:
         answer = "Nothing says so."
-    return Check("unequal-scatter", QUESTION, answer, p, p < _WORTH, "unequal-scatter" if p < _WORTH else None, data)
+    about = (str(names[worst]),) if p < _WORTH else ()
+    return Check("unequal-scatter", QUESTION, answer, p, p < _WORTH, "unequal-scatter" if about else None, data, about)

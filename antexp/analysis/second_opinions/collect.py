@@ -10,6 +10,7 @@ from antexp.analysis.second_opinions.leave_one_out import leave_one_out_opinion
 from antexp.analysis.second_opinions.mixed_library import mixed_library_opinion
 from antexp.analysis.second_opinions.rerandomisation import rerandomisation_opinion
 from antexp.analysis.second_opinions.swap_means import swap_means_opinion
+from antexp.decibels import bound_db
 from antexp.design.order_document import Order
 
 
@@ -48,7 +49,7 @@ def _as_numbers(asked: Asked) -> Opinion:
     difference = float(abs(ordinary.gap_db - asked.family.gap_db).max())
     numbers = {"largest_difference_db": difference}
     if asked.verdicts(ordinary) == asked.verdicts(asked.family):
-        text = f"The gaps differ by at most {difference:.2g} dB and no verdict would change."
+        text = f"The gaps differ by at most {bound_db(difference)} and no verdict would change."
         return Opinion(method, True, text, numbers)
-    return Opinion(method, False, f"Gaps differ by up to {difference:.2g} dB and a verdict would change. Believe the "
-                   "judgement: a number between two steps of the meter is not known to be in the middle.", numbers)
+    return Opinion(method, False, f"Gaps differ by up to {bound_db(difference)} and a verdict would change. Believe "
+                   "the judgement: a number between two steps of the meter is not known to be in the middle.", numbers)

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from antexp.analysis.comparisons import Estimates
 from antexp.analysis.result import Opinion
 from antexp.analysis.second_opinions.asked import Asked, plain_gap, small
+from antexp.decibels import bound_db
 from antexp.mixed import fit_reml
 
 METHOD = "heavier-tailed reading noise"
@@ -42,7 +43,7 @@ def heavy_tails_opinion(asked: Asked) -> Opinion:
     numbers = {"largest_difference_db": float(np.abs(moved).max()), "readings_weighted_down": light}
     # two estimators of the same gap differ by chance too: a fifth of the half width is no disagreement
     if small(asked, float(np.abs(moved).max()) / 2.0):
-        return Opinion(METHOD, True, f"The gaps move by at most {np.abs(moved).max():.2g} dB; {light} of "
+        return Opinion(METHOD, True, f"The gaps move by at most {bound_db(np.abs(moved).max())}; {light} of "
                        f"{len(weight)} readings count much less than the others.", numbers)
     return Opinion(METHOD, False, f"{plain_gap(asked.pairs[worst])} moves by {moved[worst]:+.2f} dB when wild readings "
                    f"count less ({light} of {len(weight)} do). Look at those readings: if there is a reason noted, "

@@ -8,6 +8,7 @@ import numpy as np
 
 from antexp.analysis.result import Opinion
 from antexp.analysis.second_opinions.asked import Asked, small
+from antexp.decibels import bound_db
 
 METHOD = "the same mixed model in statsmodels"
 # Its dense algebra takes minutes beyond this.
@@ -48,7 +49,7 @@ def mixed_library_opinion(asked: Asked) -> Opinion:
     ours = fitted.estimates(asked.pairs)
     difference = float(np.abs(L @ np.asarray(fit.fe_params) - ours.gap_db).max())
     numbers = {"largest_difference_db": difference, "converged": bool(fit.converged)}
-    text = f"Gaps agree within {difference:.2g} dB"
+    text = f"Gaps agree within {bound_db(difference)}"
     if "swap" in fitted.fit.at_zero or float(fit.cov_re[0, 0]) < 1e-6 * float(fit.scale):
         text += "; standard errors are not comparable, for the re-hanging scatter came out at zero"
     else:
@@ -59,5 +60,5 @@ def mixed_library_opinion(asked: Asked) -> Opinion:
                  if ratio > 1.005 else "; so do the standard errors")
     if small(asked, difference):
         return Opinion(METHOD, True, f"{text}.", numbers)
-    return Opinion(METHOD, False, f"Gaps differ by up to {difference:.2g} dB. Believe the judgement: its search ends "
-                   "at the edge or the maximum by test, statsmodels' stops by step length.", numbers)
+    return Opinion(METHOD, False, f"Gaps differ by up to {bound_db(difference)}. Believe the judgement: its search "
+                   "ends at the edge or the maximum by test, statsmodels' stops by step length.", numbers)

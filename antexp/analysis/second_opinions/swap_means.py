@@ -6,6 +6,7 @@ import numpy as np
 
 from antexp.analysis.result import Opinion
 from antexp.analysis.second_opinions.asked import Asked, small
+from antexp.decibels import bound_db
 
 METHOD = "analysis of variance of the swaps' means"
 
@@ -44,8 +45,8 @@ def swap_means_opinion(asked: Asked) -> Opinion:
         ratio = float(np.nanmax(np.abs(np.log(error / ours.standard_error_db))))
     numbers = {"largest_difference_db": difference, "largest_log_ratio_of_errors": ratio, "degrees_of_freedom": left}
     if small(asked, difference) and ratio < np.log(1.1):
-        return Opinion(METHOD, True, f"The same gaps within {difference:.2g} dB and the same standard errors, with "
+        return Opinion(METHOD, True, f"The same gaps within {bound_db(difference)} and the same standard errors, with "
                        f"{left} degrees of freedom.", numbers)
-    return Opinion(METHOD, False, f"Gaps differ by up to {difference:.2g} dB, standard errors by a factor of up to "
+    return Opinion(METHOD, False, f"Gaps differ by up to {bound_db(difference)}, standard errors by a factor of up to "
                    f"{np.exp(ratio):.2f}. Believe the judgement: it fits the drift at each reading's own time, which "
                    "swap means cannot.", numbers)

@@ -99,8 +99,8 @@ def test_a_tiny_record_asks_nothing():
     assert checks_of(table, "none") == {} or all(0 < c.p_value <= 1 for c in checks_of(table, "none").values())
 
 
-@pytest.mark.parametrize(("gap", "rests"), [(-0.4, True), (-0.6, False)])
-def test_a_real_gap_that_its_own_wire_scatters_over_is_named(gap, rests):
+@pytest.mark.parametrize(("gap", "else_"), [(-0.4, "no gap that matters"), (-0.6, "real, may or may not matter")])
+def test_a_real_gap_that_its_own_wire_scatters_over_is_named(gap, else_):
     table = record(7, blocks=5, scatter=0.15)
     wild = table.loc[table["candidate"] == "D", "swap"].unique()
     thrown = dict(zip(wild, [-0.5, 0.5, -0.5, 0.5, 0.0], strict=True))
@@ -109,8 +109,22 @@ def test_a_real_gap_that_its_own_wire_scatters_over_is_named(gap, rests):
     result = judge(table.drop(columns=["place", "receiver"]), reference="ref", matter_db=1.0)
     assert result.gaps.set_index("candidate").loc["D", "verdict"] == "real but too small to matter"
     said = [notice.text for notice in result.warnings if notice.code == "rests-on-equal-scatter"]
-    assert bool(said) == rests
-    assert all("“D” against “ref”" in text for text in said)
+    assert f"“D” against “ref” (“{else_}” instead of “real but too small to matter”)" in said[0]
+
+
+def test_a_gap_said_not_to_matter_may_rest_on_equal_scatter_too():
+    table = record(7, blocks=5, scatter=0.15)
+    wild = table.loc[table["candidate"] == "D", "swap"].unique()
+    table["level_db"] += table["swap"].map(dict(zip(wild, [-0.8, 0.8, -0.8, 0.8, 0.0], strict=True))).fillna(0.0)
+    table.loc[table["candidate"] == "D", "level_db"] -= 0.2
+    result = judge(table.drop(columns=["place", "receiver"]), reference="ref", matter_db=1.0)
+    row = result.gaps.set_index("candidate").loc["D"]
+    assert row["verdict"] == "no gap that matters"
+    # five hangings of D by their own scatter: what Student's t would give them reaches beyond 1 dB
+    assert abs(row["gap_db"]) + 2.78 * 0.8 / np.sqrt(5) > 1.0
+    said = [notice.text for notice in result.warnings if notice.code == "rests-on-equal-scatter"]
+    assert "“D” against “ref” (“cannot tell” instead of “no gap that matters”)" in said[0]
+    assert [check.candidates for check in result.checks if check.name == "unequal-scatter"] == [("D",)]
 
 
 def test_a_plain_real_gap_rests_on_nothing_more():
