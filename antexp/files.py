@@ -237,6 +237,8 @@ def _linked(target: Path, name: str) -> bool:
     except FileNotFoundError:
         return False
     except (OSError, NotImplementedError):  # a disk without second names: the content itself is kept
+        if not target.exists():
+            return False  # some systems say that they have none before they look for the file
         os.replace(_write_beside(target, target.read_bytes()), name)
     return True
 
