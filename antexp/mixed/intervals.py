@@ -215,10 +215,11 @@ class _Profile:
         self.here = self.fit._point
         distance = self._first_guess(critical)
         farthest = _FARTHEST * max(distance, self.fit.step_db)
-        inner, outer = 0.0, np.inf
+        inner, outer, missed = 0.0, np.inf, np.inf
         for _ in range(_LIMIT_STEPS):
             size, slope = self.ratio(self.gap + side * distance)
-            if abs(size - critical) < _CLOSE * critical:
+            before, missed = missed, abs(size - critical)
+            if missed < _CLOSE * critical:
                 return self.gap + side * distance
             inner, outer = (distance, outer) if size < critical else (inner, distance)
             if outer - inner < 1e-5 * outer:
@@ -227,7 +228,9 @@ class _Profile:
                 return side * np.inf
             rise = side * slope
             step = distance + (critical - size) / rise if rise > 0 else np.inf
-            if inner < step < min(outer, 3.0 * distance):
+            # at a kink of the likelihood such steps may creep for ever: then the bracket is halved instead
+            nearing = missed <= 0.5 * before or not np.isfinite(outer)
+            if nearing and inner < step < min(outer, 3.0 * distance):
                 distance = step
             else:
                 distance = 0.5 * (inner + outer) if np.isfinite(outer) else 2.0 * distance

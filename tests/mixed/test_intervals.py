@@ -120,6 +120,16 @@ def test_limits_are_where_the_ratio_reaches_the_critical_value():
     assert fit.t_ratio(L[0], upper, 9.0) == pytest.approx(-2.5, rel=1e-3)
 
 
+@pytest.mark.parametrize("seed, step, tau, blocks, wire", [(13, 1.0, 0.05, 3, 0), (15, 2.0, 0.3, 5, 1)])
+def test_limits_are_found_where_the_likelihood_has_a_kink(seed, step, tau, blocks, wire):
+    """Steps from the slope alone crept here: one limit came out half a decibel too wide, the other too narrow."""
+    y, X, swap, L = record(step, tau=tau, blocks=blocks, seed=seed)
+    fit = fit_intervals(y - step / 2, y + step / 2, X, swap)
+    lower, upper = fit.limits(L[wire], 2.8, 6.0)
+    assert fit.t_ratio(L[wire], lower, 6.0) == pytest.approx(2.8, rel=1e-3)
+    assert fit.t_ratio(L[wire], upper, 6.0) == pytest.approx(-2.8, rel=1e-3)
+
+
 def test_a_coarse_step_that_hides_the_scatter_says_so_and_stays_wide():
     y, X, swap, L = record(6.0, tau=0.1, sigma=0.05)
     if np.ptp(y) == 0:
