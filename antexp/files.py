@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 import re
-import tempfile
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import BinaryIO
 
 from antexp.errors import Fault, FileError
 from antexp.interrupts import interrupts_wait
+from antexp.placing import put_in_place, remove, turns, write_beside
 
 LARGEST_FILE = 512 * 2**20
 """Bytes of the largest file that is read as a whole; what is smaller by nature has a limit of its own."""
@@ -191,100 +190,16 @@ def _write_all(contents: Mapping[str | os.PathLike[str], str | bytes]) -> None:
             if target.is_dir():
                 raise FileError(Fault("a folder stands where a file is to be written", str(path),
                                       do="Name a file, or move the folder."))
-            waiting.append((_write_beside(target, content), target))
-        with _turns({target.parent for _, target in waiting}):
-            _put_in_place(waiting)
+            waiting.append((write_beside(target, content), target))
+        with turns({target.parent for _, target in waiting}):
+            put_in_place(waiting)
     except OSError as error:
         where = str(error.filename2 or target)  # a rename names its target
         raise FileError(Fault("the file cannot be written", where, error.strerror or str(error),
                               do="Nothing was changed. Choose another folder with -o.")) from None
     finally:
         for temporary, _ in waiting:
-            _remove(temporary)
-
-
-def _put_in_place(waiting: list[tuple[str, Path]]) -> None:
-    """Give the new files their names; when one cannot have it, those before it get their old content back."""
-    if len(waiting) == 1:
-        os.replace(*waiting[0])
-        return
-    before: list[tuple[Path, str]] = []
-    try:
-        for temporary, target in waiting:
-            old = f"{temporary.removesuffix('.part')}.old.part"
-            before.append((target, old if _linked(target, old) else ""))
-            os.replace(temporary, target)
-    except BaseException:
-        for target, old in reversed(before):
-            with contextlib.suppress(OSError):  # what cannot be replaced now could not be before: it is the old one
-                os.replace(old, target) if old else target.unlink(missing_ok=True)
-        raise
-    finally:
-        for _, old in before:
-            _remove(old)
-
-
-def _remove(name: str) -> None:
-    """Remove a passing file, if it is there; a disk that is gone does not hide what went wrong before."""
-    with contextlib.suppress(OSError):
-        os.unlink(name)
-
-
-def _linked(target: Path, name: str) -> bool:
-    """Give a file a second name, so that its content is not lost; False where there is no such file."""
-    try:
-        os.link(target, name, follow_symlinks=False)
-    except FileNotFoundError:
-        return False
-    except (OSError, NotImplementedError):  # a disk without second names: the content itself is kept
-        if not target.exists():
-            return False  # some systems say that they have none before they look for the file
-        os.replace(_write_beside(target, target.read_bytes()), name)
-    return True
-
-
-@contextlib.contextmanager
-def _turns(folders: Iterable[Path]) -> Iterator[None]:
-    """Hold the folders while files in them are replaced; another process that asks for one of them waits."""
-    try:
-        import fcntl
-    except ImportError:  # Windows has no locks on folders
-        yield
-        return
-    handles: list[int] = []
-    try:
-        for folder in sorted(folders):  # always in this order: nobody waits for one who waits for him
-            with contextlib.suppress(OSError):  # a network disk may have no locks
-                handles.append(os.open(folder, os.O_RDONLY))
-                fcntl.flock(handles[-1], fcntl.LOCK_EX)
-        yield
-    finally:
-        for handle in handles:
-            os.close(handle)
-
-
-def _write_beside(target: Path, content: str | bytes) -> str:
-    """Write content to a fresh file in the target's folder, synced to disk, and return its name."""
-    # the one text that UTF-8 cannot hold is from a file's name that is none: a question mark stands for it
-    data = content.encode("utf-8", "replace") if isinstance(content, str) else content
-    handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}.", suffix=".part")
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.chmod(temporary, 0o666 & ~_umask())
-    except BaseException:
-        _remove(temporary)
-        raise
-    return temporary
-
-
-def _umask() -> int:
-    """Return the process's file mode mask (there is no way to read it without setting it)."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+            remove(temporary)
 
 
 def make_folder(path: str | os.PathLike[str]) -> Path:

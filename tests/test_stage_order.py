@@ -10,7 +10,8 @@ import pytest
 ROOT = Path(__file__).parent.parent / "antexp"
 ROOMS = ["plan", "design", "repeats", "field", "analysis", "report", "demo", "cli"]
 KERNELS = ["mixed", "radio"]
-FOUNDATION = ["errors", "interrupts", "files", "notices", "columns", "decibels", "views", "spreadsheet", "json_text"]
+FOUNDATION = ["errors", "interrupts", "placing", "files", "notices", "columns", "decibels", "views", "spreadsheet",
+              "json_text"]
 FORBIDDEN_IN_KERNELS = {"pandas", "pydantic", "typer", "rich", "jinja2", "matplotlib", "seaborn", "statsmodels"}
 
 

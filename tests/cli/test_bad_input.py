@@ -176,7 +176,7 @@ def test_a_read_only_folder_keeps_what_it_holds(antexp, record, tmp_path, monkey
         raise PermissionError(13, "Permission denied")
 
     # the suite may run as root, whom no file mode stops; so the refusal comes from the call that makes the file
-    monkeypatch.setattr("antexp.files.tempfile.mkstemp", no_writing)
+    monkeypatch.setattr("antexp.placing.tempfile.mkstemp", no_writing)
     refused(antexp("judge", record, "-o", folder), "Permission denied")
     assert [path.name for path in folder.iterdir()] == ["results.json"]
     assert (folder / "results.json").read_text(encoding="utf-8") == "old"

@@ -31,7 +31,7 @@ def at_line(number: int, happen: Callable[[], object]) -> Callable[..., Any]:
     left = [number]
 
     def trace(frame: FrameType, event: str, _: object) -> Callable[..., Any] | None:
-        if Path(frame.f_code.co_filename).name not in ("files.py", "interrupts.py"):
+        if Path(frame.f_code.co_filename).name not in ("files.py", "placing.py", "interrupts.py"):
             return None
         if event == "line":
             left[0] -= 1

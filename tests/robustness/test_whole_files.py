@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from antexp import files
+from antexp import files, placing
 from antexp.errors import FileError
 from antexp.files import write_all_whole, write_whole
 
@@ -71,7 +71,7 @@ def test_a_full_disk_leaves_the_old_files(old, monkeypatch, call, after):
 
         monkeypatch.setattr(files.os, "fdopen", lambda *arguments: Full(real_open(*arguments)))
     else:
-        of = files.tempfile if call == "mkstemp" else files.os
+        of = placing.tempfile if call == "mkstemp" else files.os
         monkeypatch.setattr(of, call, full(getattr(of, call)))
         if call == "replace":  # the rename back must not fail with it
             real, failed = os.replace, []
@@ -177,7 +177,7 @@ def _owners(folder):
 def test_writers_at_the_same_time_do_not_mix(tmp_path, monkeypatch, locked):
     """A writer rests halfway while another comes: with turns it waits, without them the files of both stay."""
     if not locked:
-        monkeypatch.setattr(files, "_turns", lambda folders: contextlib.nullcontext())
+        monkeypatch.setattr(files, "turns", lambda folders: contextlib.nullcontext())
     context = multiprocessing.get_context("fork")
     halfway, go_on = context.Event(), context.Event()
     one = context.Process(target=_write_with_a_rest, args=(tmp_path, "one", halfway, go_on))
