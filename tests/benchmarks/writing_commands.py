@@ -74,7 +74,7 @@ _OTHER_PLAN = f"""title = "Another day"
 scale = "dB"
 """
 _BENCH = "candidate,leg_m,resonance_mhz\nBirch,5.02,14.31\n"
-_FIELD = """swap,block,position,minutes,word,candidate,specimen,place,role
+FIELD = """swap,block,position,minutes,word,candidate,specimen,place,role
 1,1,1,0,banner,Alder,1,1,reference
 2,1,2,7,garlic,Birch,1,1,candidate
 3,1,3,14,tennis,Alder,1,1,reference
@@ -96,7 +96,7 @@ def prepare(folder: Path, run: Callable[[str, str], None]) -> None:
     run : callable ``(command, typed)``
         Runs an antexp command there, and raises when it fails.
     """
-    texts = {"plan.toml": _PLAN, "other.toml": _OTHER_PLAN, "bench.csv": _BENCH, "field.csv": _FIELD,
+    texts = {"plan.toml": _PLAN, "other.toml": _OTHER_PLAN, "bench.csv": _BENCH, "field.csv": FIELD,
              "times.csv": _TIMES}
     minutes = [f"2026-05-01T09:3{minute}:{second:02d},-67.{minute}\n" for minute in range(8) for second in range(60)]
     texts["log.csv"] = "time,level_db\n" + "".join(minutes)

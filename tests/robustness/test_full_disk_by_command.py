@@ -13,6 +13,7 @@ import pandas as pd
 import pytest
 from typer.main import get_command
 
+from antexp.errors import FileError
 from antexp.files import write_all_whole
 from tests.benchmarks.writing_commands import WRITING, WRITING_NOTHING, files_in, mark, prepare
 from tests.robustness.refusing_disk import (
@@ -212,3 +213,28 @@ def test_the_log_of_looks_is_whole_and_no_reason_to_keep_the_judgement_back(faul
     assert files_in(tmp_path) == old
     done(command)
     assert files_in(tmp_path)["part.looks.json"].count(b"blocks_done") == 2
+
+
+def test_a_demonstration_that_has_nowhere_to_play_says_so(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "gone"))
+    said = ran("demo shown")
+    assert said.status == 2 and said.err.count("\n") == 1
+    assert "no passing folder can be made" in said.err and str(tmp_path / "gone") in said.err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_where_files_have_no_second_names_a_copy_that_does_not_fit_is_taken_away(tmp_path, monkeypatch):
+    """As on a memory stick with FAT; the old file is larger than what the disk still holds."""
+    def link(*names, **options):
+        raise PermissionError(1, "Operation not permitted")
+
+    fill(tmp_path, {"a.html": b"old" * 10_000, "b.json": b"old"})
+    old = files_in(tmp_path)
+    monkeypatch.setattr("os.link", link)
+    contents = {tmp_path / name: "new" for name in old}
+    with without_room(10_000), pytest.raises(FileError, match="File too large"):
+        write_all_whole(contents)
+    assert files_in(tmp_path) == old
+    write_all_whole(contents)
+    assert files_in(tmp_path) == dict.fromkeys(old, b"new")
