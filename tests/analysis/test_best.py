@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pandas as pd
 import pytest
+from scipy import stats
 
+from antexp.analysis.best import compare_best
+from antexp.analysis.comparisons import Estimates
 from antexp.analysis.judge import judge
+from antexp.analysis.settings import settle
 from antexp.mixed.verdict import classify_best
 
 
@@ -75,3 +81,61 @@ def test_nothing_told_of_a_flat_family_is_everybody():
 )
 def test_verdicts_against_the_best(limits, pairs, matter, verdict):
     assert classify_best(*limits, *pairs, matter) == verdict
+
+
+SHARED = ["standard_error_db", "degrees_of_freedom", "p_value", "resolution_db", "detectable_db"]
+
+
+def test_of_two_wires_the_best_of_the_others_is_the_other():
+    """All but limits and adjusted p as in the plain comparison; limits of one comparison with the best are one-sided
+    t limits that reach at least to zero (Hsu 1984), Student's quantile by scipy, a general library.
+    """
+    table = record({"A": 0.0, "B": -0.4}, blocks=4)
+    plain = judge(table, reference="A", drift="none", matter_db=1.0).gaps.iloc[0]
+    rows = judge(table, compare="best", reference="A", drift="none", matter_db=1.0).gaps.set_index("candidate")
+    for name, sign in (("A", -1.0), ("B", 1.0)):
+        row = rows.loc[name]
+        np.testing.assert_allclose(row[SHARED].astype(float), plain[SHARED].astype(float), rtol=1e-5)
+        assert row["gap_db"] == pytest.approx(sign * plain["gap_db"])
+        half = stats.t.ppf(0.95, plain["degrees_of_freedom"]) * plain["standard_error_db"]
+        low, high = min(0.0, row["gap_db"] - half), max(0.0, row["gap_db"] + half)
+        assert row["interval_db"] == pytest.approx([low, high], abs=1e-5)
+
+
+def test_each_row_tells_of_the_pair_with_the_strongest_other():
+    """The same pairs judged as all against all; some swaps have no second reading, so that pairs differ."""
+    table = record({"A": 0.0, "B": 0.6, "C": -0.5}).drop(index=[1, 5, 9, 23])
+    rows = judge(table, compare="best", reference="A", drift="none", matter_db=1.0).gaps.set_index("candidate")
+    pairs = judge(table, compare="each-other", reference="A", drift="none", matter_db=1.0).gaps
+    pairs = pairs.set_index(["candidate", "against"])
+    for name, pair in (("A", ("A", "B")), ("B", ("A", "B")), ("C", ("B", "C"))):
+        np.testing.assert_allclose(rows.loc[name, SHARED].astype(float), pairs.loc[pair, SHARED].astype(float),
+                                   rtol=1e-6)  # fmt: skip
+
+
+def three(variance=0.04, df=6.0):
+    """A comparison of three invented wires, the third 1 dB weaker; error and degrees of freedom of one pair given."""
+    def estimates(pairs):
+        level = {"A": 0.0, "B": 0.3, "C": -1.0}
+        # readings of equal scatter on each wire: pairs share one, so that covariances are half a variance
+        covariance = np.array([[0.04, 0.02, -0.02], [0.02, variance, 0.02], [-0.02, 0.02, 0.04]])
+        gaps = np.array([level[one] - level[other] for one, other in pairs])
+        return Estimates(tuple(pairs), gaps, covariance, np.array([7.0, df, 5.0]))
+
+    model = SimpleNamespace(candidates=("A", "B", "C"))
+    return SimpleNamespace(scope="these specimens", record=SimpleNamespace(model=model), estimates=estimates)
+
+
+@pytest.mark.parametrize("broken", [{"variance": 0.0}, {"variance": np.inf}, {"variance": np.nan}, {"df": 0.9}])
+def test_one_pair_without_an_error_leaves_everything_open(broken):
+    found = compare_best(three(**broken), 0.95)
+    assert found.best is None and found.could_be_best == ("A", "B", "C")
+    rows = found.table(settle(None, None, "best", None, None, 1.0, None)[0], 4)
+    assert set(rows["verdict"]) == {"cannot tell"}
+    assert rows[["gap_db", "p_value", "resolution_db"]].isna().all(axis=None)
+    # A and C against B, the strongest; B against A
+    assert rows["degrees_of_freedom"].tolist() == [7.0, 7.0, 5.0]
+
+
+def test_one_degree_of_freedom_is_enough_to_compare():
+    assert compare_best(three(df=1.0), 0.95).best is not None
