@@ -82,6 +82,22 @@ def test_without_a_gap_that_matters_nobody_is_in_a_group():
     assert set(found.judgement.could_be_best) == {"bare", "clad", "strand"}
 
 
+def test_without_a_gap_that_matters_the_leader_is_open_and_the_rest_weaker():
+    """Gaps of half a decibel among wires that hardly scatter: the strongest leads, which is no weakness."""
+    table = record(scatter_db=0.03)
+    table["level_db"] += table["candidate"].map({"strand": 0.55}).fillna(0.0)
+    found = choose(table, plan_from_dict({"candidates": list(LEVELS)}))
+    first = found.wires[0]
+    assert (first.name, first.standing) == ("strand", OPEN)
+    assert 0 < first.gap_db < 1 and first.verdict.startswith("real")
+    assert set(found.of(WEAKER)) == {"bare", "clad", "steel"}
+
+
+def test_within_a_standing_the_strongest_comes_first(choice):
+    gaps = [wire.gap_db for wire in choice.wires if wire.standing == IN_THE_GROUP]
+    assert len(set(gaps)) == 3 and gaps == sorted(gaps, reverse=True)
+
+
 def test_minutes_come_from_the_time_stamps_and_belong_to_the_wire_that_went_up(choice):
     minutes = {wire.name: wire.minutes_per_swap for wire in choice.wires}
     assert minutes["strand"] == pytest.approx(11.0)
@@ -94,6 +110,9 @@ def test_minutes_come_from_the_time_stamps_and_belong_to_the_wire_that_went_up(c
 def test_times_that_nobody_wrote_down_are_not_measured():
     found = swap_minutes(read_readings(record().drop(columns="minutes")))
     assert found.median is None and found.by_candidate == {}
+    untimed = choose(record().drop(columns="minutes"), plan()).wires
+    assert {(wire.minutes_per_swap, wire.swaps_timed) for wire in untimed} == {(None, 0)}
+    assert {(wire.handling, wire.handling_ticks) for wire in untimed} == {(None, 0)}
 
 
 def test_a_missing_swap_is_not_counted_as_a_slow_one():
@@ -147,11 +166,13 @@ def test_a_vertical_has_no_span_unless_one_is_given():
                               "radio": {"element": "quarter-wave vertical", "frequency_mhz": 10.1}})
     found = choose(record(), upright, tension_n=20.0)
     assert found.span is None and found.cautions == ()
+    assert found.to_dict()["span"] is None
 
 
 def test_the_document_is_json_and_complete(choice):
     document = json.loads(json.dumps(choice.to_dict(), allow_nan=False))
     assert document["group"] == list(choice.group)
+    assert document["span"]["span_m"] == choice.span.span_m
     assert set(document["wires"][0]) >= {"name", "standing", "price_per_m", "sag_m", "safety_factor_in_wind",
                                          "corrosion", "handling", "minutes_per_swap"}
     assert {wire["standing"] for wire in document["wires"]} <= set(STANDINGS)

@@ -169,3 +169,61 @@ def test_no_number_of_blocks_is_promised_where_the_step_hides_the_scatter():
     assert found.as_ranges and found.spread.rehang_sd_db is None
     assert found.gaps["verdict"].tolist() == ["cannot tell"] and found.gaps["more_blocks"].tolist() == [None]
     assert "finer step first" in " ".join(next_steps(found))
+
+
+@pytest.mark.parametrize("drift", ["none", "steady"])
+def test_the_rule_holds_the_residual_scatter_of_swap_means_against_half_a_step(tmp_path, drift):
+    """Least squares by numpy, a general library, on blocks, gap and slopes: 12 swaps leave 8, with slopes 5."""
+    table = record(1e-6)
+    means = table.groupby("swap", as_index=False).agg(
+        block=("block", "first"), candidate=("candidate", "first"), minutes=("minutes", "first"), y=("level_db", "mean")
+    )
+    blocks = np.eye(3)[means["block"] - 1]
+    slopes = blocks * means[["minutes"]].to_numpy() if drift == "steady" else np.zeros((12, 0))
+    X = np.column_stack([blocks, slopes, means["candidate"] == "B"])
+    left = {"none": 8, "steady": 5}[drift]
+    scatter = np.sqrt(np.linalg.lstsq(X, means["y"], rcond=None)[1][0] / left)
+    for step, coarse in ((1.98 * scatter, False), (2.02 * scatter, True)):
+        found = judge(table, plan(tmp_path, step), reference="ref", drift=drift)
+        assert found.as_ranges is coarse
+        assert found.gaps["degrees_of_freedom"].iloc[0] == pytest.approx(left)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_one_gap_alone_has_one_p(tmp_path, seed):
+    for step in (1.0, 2.0):
+        table = record(step, gap=-0.8, seed=seed)
+        row = judge(table, plan(tmp_path, step), reference="ref", drift="none").gaps.iloc[0]
+        assert 0 < row["p_value"] <= 1
+        assert row["p_value"] == pytest.approx(row["p_adjusted"], rel=1e-6)
+
+
+def test_a_flat_top_does_not_make_the_error_a_hundred_decibels(tmp_path):
+    """The curvature alone would say 104 dB here; the likelihood has fallen for good within a step to each side."""
+    table = record(2.0, gap=-0.8, seed=2)
+    rows = judge(table, plan(tmp_path, 2.0), reference="ref", drift="none", compare="best").gaps
+    assert (rows["standard_error_db"] < 1.0).all()
+
+
+def test_a_scatter_of_readings_is_shown_where_readings_repeat_and_cross_cells(tmp_path):
+    table, path = record(1.0, gap=-0.8, seed=0), plan(tmp_path, 1.0)
+    # 0.2 dB went into the record; 36 readings rounded to 1 dB tell it within a factor of two
+    assert 0.1 < judge(table, path, reference="ref", drift="none").spread.reading_sd_db < 0.4
+    once = judge(table.drop_duplicates("swap"), path, reference="ref", drift="none")
+    assert once.as_ranges and once.spread.reading_sd_db is None
+    hidden = judge(record(1.0, gap=-0.8, seed=1), path, reference="ref").spread
+    assert hidden.reading_sd_db is None and hidden.rehang_sd_db is None
+
+
+def test_a_range_without_width_is_a_plain_level():
+    """Between others of 1 dB: both are as good as exact."""
+    table = record(1.0)
+    ranges = as_ranges(table, 1.0)
+    ends = ["level_low_db", "level_high_db"]
+    point, level = ranges.copy(), ranges.assign(level_db=np.nan)
+    point.loc[4, ends] = table["level_db"][4]
+    level.loc[4, ends] = np.nan
+    level.loc[4, "level_db"] = table["level_db"][4]
+    found, same = (judge(each, reference="ref", matter_db=1.0).gaps.iloc[0] for each in (point, level))
+    assert found["gap_db"] == pytest.approx(same["gap_db"], abs=1e-4)
+    assert found["interval_db"] == pytest.approx(same["interval_db"], abs=1e-3)

@@ -82,6 +82,8 @@ def test_specimens_widen_the_scope_and_the_other_scope_stands_beside():
     beside = result.gaps[~result.gaps["counts"]]
     assert set(beside["scope"]) == {"these specimens"}
     assert beside["verdict"].isna().all()
+    assert result.gaps["candidate"].tolist() == [name for name in result.candidates[1:] for _ in range(2)]
+    assert result.gaps["counts"].tolist() == [True, False] * 3
     assert result.spread.specimen_sd_db is not None
     assert "one-specimen-each" not in codes(result)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -71,6 +72,15 @@ def test_results_files_say_the_same_as_the_judgements(days, folders):
     np.testing.assert_allclose(a.gaps["interval_db"].tolist(), b.gaps["interval_db"].tolist(), rtol=1e-9)
     assert read_results(folders[0]).specimens == days[0].specimens
     assert "same-specimens" in codes(b)
+
+
+def test_days_are_named_by_folder_or_title_and_a_name_that_comes_twice_is_numbered(days, folders, monkeypatch):
+    titled = [replace(day, title=title) for day, title in zip(days, ("May", "June", "May"), strict=False)]
+    assert [row["day"] for row in pool(titled).provenance] == ["May (1)", "June", "May (2)"]
+    files = [folders[0], folders[1] / "results.json"]
+    assert [row["day"] for row in pool(files).provenance] == ["day 0", "day 1"]
+    monkeypatch.chdir(folders[2])  # a file without a folder in its name has only its own
+    assert [row["day"] for row in pool(["results.json", folders[3]]).provenance] == ["results.json", "day 3"]
 
 
 def test_two_days_call_nothing_real(days):
