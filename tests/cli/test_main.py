@@ -8,6 +8,7 @@ import pytest
 
 import antexp as package
 from antexp.demo.run import run_demo
+from antexp.demo.scenario import TRUE_GAPS_DB
 from antexp.errors import Fault, PlanError
 
 
@@ -52,8 +53,25 @@ def test_the_demonstration_as_json_is_its_results_file(antexp, tmp_path):
     assert json.loads(ran.out) == json.loads(written)
 
 
-def test_joined_ends_never_replace_their_sources(antexp, tmp_path):
-    folder = run_demo(tmp_path / "day").folder
+@pytest.fixture(scope="module")
+def shown(tmp_path_factory):
+    return run_demo(tmp_path_factory.mktemp("demo") / "day")
+
+
+def test_the_demonstration_in_words_has_the_truth_beside_it(antexp, monkeypatch, shown):
+    """Every wire of the single hangings with its invented gap, as the scenario has it, and what was measured."""
+    monkeypatch.setattr("antexp.demo.run.run_demo", lambda folder: shown)
+    ran = antexp("demo", shown.folder)
+    assert ran.status == 0 and "made up" in ran.out and str(shown.folder) in "".join(ran.out.split())
+    for name, gap in TRUE_GAPS_DB.items():
+        row = next(line for line in ran.out.splitlines() if str(name) in line)
+        assert f"{gap:+.2f}".replace("-", "−") in row
+
+
+def test_joined_ends_never_replace_their_sources(antexp, shown):
+    folder = shown.folder
     order = next(folder.glob("order*.csv"))
+    before = (folder / "readings.csv").read_bytes()
     ran = antexp("join", order, folder / "readings.csv", "-o", folder / "readings.csv")
     assert ran.status == 2 and "would replace one of the files they come from" in ran.err
+    assert (folder / "readings.csv").read_bytes() == before

@@ -1,6 +1,7 @@
 """`new --from` as a command: a plan that antexp checks without a fault, overwriting nothing."""
 
 import json
+import shutil
 
 import pytest
 
@@ -29,6 +30,15 @@ def test_as_json(antexp, demo, tmp_path):
     document = json.loads(antexp("new", tmp_path / "next.toml", "--from", demo, "--json").out)
     assert document["files"] == [str(tmp_path / "next.toml"), str(tmp_path / "next.bench.csv")]
     assert any("rehang_sd_db" in line for line in document["carried"])
+
+
+def test_a_day_without_a_bench_book_carries_none_over(antexp, demo, tmp_path):
+    day = tmp_path / "day"
+    shutil.copytree(demo, day, ignore=shutil.ignore_patterns("bench.csv"))
+    document = json.loads(antexp("new", tmp_path / "next.toml", "--from", day, "--json").out)
+    assert document["files"] == [str(tmp_path / "next.toml")]
+    assert [path.name for path in tmp_path.iterdir() if path.is_file()] == ["next.toml"]
+    assert antexp("check", tmp_path / "next.toml").status == 0
 
 
 def test_nothing_is_written_without_results(antexp, tmp_path):
