@@ -141,7 +141,7 @@ def test_a_rehearsal_on_a_cluster_is_the_one_at_home(antexp, monkeypatch, tmp_pa
 
 
 def test_a_command_without_arguments_has_no_empty_list_of_them():
-    app = typer.Typer()
+    app = typer.Typer(rich_markup_mode=None)
 
     @app.command(cls=WholeHelpCommand)
     def still() -> None:
