@@ -54,10 +54,6 @@ def read_raw(path: str | os.PathLike[str], what: str, max_bytes: int = LARGEST_F
     max_bytes : int, optional
         The largest size that is believed.
 
-    Returns
-    -------
-    bytes
-
     Raises
     ------
     FileError
@@ -100,10 +96,6 @@ def decode_text(raw: bytes, path: str | os.PathLike[str], what: str) -> str:
         The file, for the message.
     what : str
         What the file is to the user.
-
-    Returns
-    -------
-    str
 
     Raises
     ------

@@ -64,10 +64,6 @@ class Viewable:
         axes : matplotlib Axes, optional
             Where to draw; left out: a fresh figure.
 
-        Returns
-        -------
-        matplotlib Axes
-
         Raises
         ------
         ValueError

@@ -91,10 +91,6 @@ def keep(folder: str | os.PathLike[str], archive: str | os.PathLike[str], *,
     also : tuple of path-like
         Further files to keep: photographs, the hanging end's file.
 
-    Returns
-    -------
-    Kept
-
     Raises
     ------
     FileError, JudgementError

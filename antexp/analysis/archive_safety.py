@@ -36,10 +36,6 @@ def name_faults(name: str, taken: Iterable[str] = ()) -> list[Fault]:
     name : str
     taken : iterable of str
         Names that are used already.
-
-    Returns
-    -------
-    list of Fault
     """
     shown = "".join(letter if letter.isprintable() else "?" for letter in name[:80])
     wrong = (
@@ -57,10 +53,6 @@ def name_faults(name: str, taken: Iterable[str] = ()) -> list[Fault]:
 
 def read_members(archive: str | os.PathLike[str]) -> tuple[dict[str, bytes], bytes]:
     """Read an archive whole, without trusting it.
-
-    Parameters
-    ----------
-    archive : path-like
 
     Returns
     -------

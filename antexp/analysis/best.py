@@ -141,10 +141,6 @@ def compare_best(fitted: ScopedFit, confidence: float) -> BestComparison:
         The fit the comparison rests on.
     confidence : float
         Of all together.
-
-    Returns
-    -------
-    BestComparison
     """
     candidates = fitted.record.model.candidates
     pairs = fitted.estimates(list(combinations(candidates, 2)))

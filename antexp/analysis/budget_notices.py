@@ -27,10 +27,6 @@ def budget_notices(budgets: GapBudgets | None, candidates: tuple[str, ...], benc
     bench : BenchBook or None
         The bench book that was used.
     plan : Plan or None
-
-    Returns
-    -------
-    list of Notice
     """
     found = [] if bench is None else _not_in_record(bench, candidates)
     if budgets is None:

@@ -21,10 +21,6 @@ def day_of(table: pd.DataFrame, fitted: ScopedFit) -> Day:
         The record's readings.
     fitted : ScopedFit
         The fit for these specimens.
-
-    Returns
-    -------
-    Day
     """
     rows = fitted.record.rows.copy()
     rows["path_db"], rows["own_db"] = _path_and_own(fitted)

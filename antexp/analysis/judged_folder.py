@@ -61,10 +61,6 @@ def find_judged(folder: str | os.PathLike[str], *, plan: str | os.PathLike[str] 
     plan, readings, order, bench : path-like, optional
         Files that stand elsewhere.
 
-    Returns
-    -------
-    JudgedFiles
-
     Raises
     ------
     FileError, JudgementError
@@ -100,10 +96,6 @@ _ASKED = {"reference": _WORD, "compare": _WORD, "drift": _WORD, "matter_db": _NU
 
 def judge_again(files: JudgedFiles) -> tuple[JudgedFiles, bytes] | None:
     """Judge the files of a judgement once more, as it was asked then.
-
-    Parameters
-    ----------
-    files : JudgedFiles
 
     Returns
     -------

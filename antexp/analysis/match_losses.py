@@ -53,10 +53,6 @@ def candidate_match(candidates: tuple[str, ...], table: pd.DataFrame, plan: Plan
     bench : BenchBook or None
         The last match measured of each specimen.
 
-    Returns
-    -------
-    CandidateMatch
-
     Notes
     -----
     The readings give a loss for each swap, of which each specimen takes the mean: what varies from swap to swap stays

@@ -97,10 +97,6 @@ def next_plan(folder: str | os.PathLike[str], *, plan: str | os.PathLike[str] | 
 def seen_spreads(judgement: Judgement) -> dict[str, ScatterEstimate]:
     """Return the scatters a day showed, with degrees of freedom and limits.
 
-    Parameters
-    ----------
-    judgement : Judgement
-
     Returns
     -------
     dict of str to ScatterEstimate

@@ -23,10 +23,6 @@ Floats = NDArray[np.float64]
 def without_noise(record: Record) -> tuple[Record, tuple[Notice, ...]]:
     """Take the noise's power off every level, where the record holds readings with the source off.
 
-    Parameters
-    ----------
-    record : Record
-
     Returns
     -------
     record : Record

@@ -64,10 +64,6 @@ def record_model(
         specimen is the first random term and so the error line.
     average_receivers : bool
         Average over receivers swap by swap where every receiver is present in every swap.
-
-    Returns
-    -------
-    RecordModel
     """
     rows, averaged = _over_receivers(table) if average_receivers else (table, 1)
     block = rows["block"].astype(str)

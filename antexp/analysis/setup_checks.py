@@ -69,10 +69,6 @@ def setup_checks(table: pd.DataFrame, reading_sd_db: float, df: float, step_db: 
         Degrees of freedom of that scatter.
     step_db : float or None, dB
         Step of the meter.
-
-    Returns
-    -------
-    tuple of SetupCheck
     """
     return (
         _leakage(_fall(table, LOAD, ANTENNA, reading_sd_db, df)),

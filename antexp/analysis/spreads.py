@@ -21,10 +21,6 @@ def spread_seen(table: pd.DataFrame, these: ScopedFit, specimens: ScopedFit | No
         The fit with every specimen a level of its own; it gives re-hanging and reading scatter.
     specimens : ScopedFit or None
         The fit with specimens as a random draw; it gives the scatter of specimens.
-
-    Returns
-    -------
-    Spread
     """
     variances = these.fit.variances
     residual_sd = math.sqrt(these.fit.residual_variance)

@@ -111,10 +111,6 @@ def wire_load(candidate: Candidate, span: Span | None) -> WireLoad:
     candidate : Candidate
         Its mass gives sag and pull, its diameter (cover included) the wind, its breaking load the factors.
     span : Span or None
-
-    Returns
-    -------
-    WireLoad
     """
     if span is None:
         return WireLoad()

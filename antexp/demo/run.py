@@ -68,10 +68,6 @@ def run_demo(folder: str | os.PathLike[str]) -> Demonstration:
     folder : path-like
         Made when missing; files of an earlier demonstration are replaced.
 
-    Returns
-    -------
-    Demonstration
-
     Raises
     ------
     FileError

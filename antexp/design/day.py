@@ -50,10 +50,6 @@ class BlockFrame:
 def lay_out_day(demand: Demand) -> tuple[BlockFrame, ...]:
     """Cut the day into blocks.
 
-    Parameters
-    ----------
-    demand : Demand
-
     Returns
     -------
     tuple of BlockFrame

@@ -92,10 +92,6 @@ def demand_of(plan: Any, *, blocks: int | None = None, seed: int | None = None) 
     plan : Plan
         As `antexp.plan.reader.read_plan` returns it.
     blocks, seed : int, optional
-
-    Returns
-    -------
-    Demand
     """
     field, meter, question = plan.field, plan.meter, plan.question
     chosen = [*(c for c in plan.candidates if c.name == plan.reference)]

@@ -68,10 +68,6 @@ def drift_filter(slots: Slots, drift: str, walk_variance: float = 0.0) -> DriftF
     drift : {"none", "steady", "curved", "wandering"}
     walk_variance : float
         Variance of the random walk per hour, in units of the swap variance; used with ``"wandering"`` alone.
-
-    Returns
-    -------
-    DriftFilter
     """
     rows, weights = [], []
     for block in range(int(slots.block.max()) + 1):

@@ -13,10 +13,6 @@ from antexp.design.order_document import Order
 def timetable(order: Order) -> pd.DataFrame:
     """Return one row a block.
 
-    Parameters
-    ----------
-    order : Order
-
     Returns
     -------
     DataFrame

@@ -29,10 +29,6 @@ def order_notices(plan: Any, demand: Demand, table: pd.DataFrame, gaps: Sequence
     table : DataFrame
         One row a swap.
     gaps : sequence of GapPrecision
-
-    Returns
-    -------
-    tuple of Notice
     """
     return tuple(_tied_to_time(gaps) + _specimens(demand) + _places(demand, table, gaps) + _idle_antenna(plan, demand))
 

@@ -11,10 +11,6 @@ from antexp.design.order_facts import followers, hang_again, kind_of_blocks, nev
 def order_report(order: Order) -> dict[str, Any]:
     """Return the design report.
 
-    Parameters
-    ----------
-    order : Order
-
     Returns
     -------
     dict

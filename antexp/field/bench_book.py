@@ -64,10 +64,6 @@ def read_bench_book(source: str | os.PathLike[str] | pd.DataFrame, plan: Plan | 
     plan : Plan, optional
         Its candidates and specimens are the only ones allowed.
 
-    Returns
-    -------
-    BenchBook
-
     Raises
     ------
     FileError

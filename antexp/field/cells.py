@@ -133,10 +133,6 @@ def frame_cells(frame: pd.DataFrame, what: str) -> CellTable:
     what : str
         What it is to the user: "readings".
 
-    Returns
-    -------
-    CellTable
-
     Raises
     ------
     ReadingsError

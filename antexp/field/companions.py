@@ -58,10 +58,6 @@ def write_companions(
     folder : path-like, optional
         Where to; beside the order when left out.
 
-    Returns
-    -------
-    Companions
-
     Raises
     ------
     InputError

@@ -47,10 +47,6 @@ def read_csv_table(path: str | os.PathLike[str], what: str, known: Iterable[str]
     known : iterable of str
         The columns such a file may have; they tell a header from data and a wrong separator from a long name.
 
-    Returns
-    -------
-    CellTable
-
     Raises
     ------
     FileError

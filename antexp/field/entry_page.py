@@ -25,11 +25,6 @@ def entry_pages(swaps: SwapList, facts: FieldFacts) -> dict[str, str]:
 def reading_page(swaps: SwapList, facts: FieldFacts) -> str:
     """Return the reading end's page; unless the plan says ``blind = false`` it has no names in it.
 
-    Parameters
-    ----------
-    swaps : SwapList
-    facts : FieldFacts
-
     Returns
     -------
     str

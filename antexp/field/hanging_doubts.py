@@ -32,10 +32,6 @@ def hanging_doubts(record: Record, order: Any, reference: str | None) -> tuple[D
         What was to hang.
     reference : str or None
         The reference's name, where a plan or an order says it.
-
-    Returns
-    -------
-    tuple of Doubt
     """
     found = [*_words(record, order), *_other_wires(record), *_missing_swaps(record, order), *_hung_once(record),
              *_reference_missing(record, reference), *_times(record), *_matching(record), *_heights(record)]

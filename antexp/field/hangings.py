@@ -63,10 +63,6 @@ def read_hangings(
         The candidates that exist, where something says so.
     names_from : str
         What says so: "plan" or "order file".
-
-    Returns
-    -------
-    Hangings
     """
     given = {label: cells.texts(label) for label in LABELS}
     planned: dict[str, Texts] = {}

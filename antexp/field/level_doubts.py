@@ -27,10 +27,6 @@ def level_doubts(record: Record) -> tuple[Doubt, ...]:
     ----------
     record : Record
         The record.
-
-    Returns
-    -------
-    tuple of Doubt
     """
     return (*_apart(record), *_step(record), *_noise(record), *_source(record), *_receivers(record))
 

@@ -73,10 +73,6 @@ def read_levels(
         For the level of S9, MHz.
     signal : array of bool, shape (n_rows,)
         Rows that read the signal (not the noise): the sign question is asked of them.
-
-    Returns
-    -------
-    Levels
     """
     level = numbers(cells, "level_db", faults, POSSIBLE_LEVEL)
     low = numbers(cells, "level_low_db", faults, POSSIBLE_LEVEL)

@@ -63,10 +63,6 @@ def record_from_log(
         How far the log's clock is ahead of the hanging end's; left out: as the hanging end found it by comparing
         clocks, else 0.
 
-    Returns
-    -------
-    LogRecord
-
     Raises
     ------
     FileError, ReadingsError

@@ -39,10 +39,6 @@ def read_readings(
     step_db : float, optional
         The meter's step, dB, where there is no plan to say it.
 
-    Returns
-    -------
-    Record
-
     Raises
     ------
     FileError

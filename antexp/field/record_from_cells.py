@@ -42,10 +42,6 @@ def record_from_cells(
         Takes what is wrong; with any fault in it, also from before, there is no record.
     plan, order, scale, step_db
         As in `antexp.field.readings.read_readings`.
-
-    Returns
-    -------
-    Record or None
     """
     notices = check_columns(cells, faults, candidate_needed=order is None)
     if notices is None:

@@ -149,11 +149,6 @@ class Recorder:
 def record(settings: Settings, talk: Talk) -> Book:
     """Lead through the order, swap by swap, until all are done or the user leaves.
 
-    Parameters
-    ----------
-    settings : Settings
-    talk : Talk
-
     Returns
     -------
     Book

@@ -75,11 +75,6 @@ def hanging_sheet(swaps: SwapList, facts: FieldFacts) -> str:
 def reading_sheet(swaps: SwapList, facts: FieldFacts) -> str:
     """Return the reading end's sheet as a page to print; unless the plan says otherwise it has no names in it.
 
-    Parameters
-    ----------
-    swaps : SwapList
-    facts : FieldFacts
-
     Returns
     -------
     str
@@ -98,11 +93,6 @@ def reading_view(swaps: SwapList, facts: FieldFacts) -> SwapList:
 
 def field_card(swaps: SwapList, facts: FieldFacts) -> str:
     """Return the card to take along: crew, talk, packing list, permissions; it has no names in it.
-
-    Parameters
-    ----------
-    swaps : SwapList
-    facts : FieldFacts
 
     Returns
     -------

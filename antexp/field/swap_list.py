@@ -109,10 +109,6 @@ def read_swap_list(path: str | os.PathLike[str]) -> SwapList:
     path : path-like
         ``order.csv`` or ``order.reading-end.csv``.
 
-    Returns
-    -------
-    SwapList
-
     Raises
     ------
     FileError, ReadingsError, OrderError

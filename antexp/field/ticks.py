@@ -21,10 +21,6 @@ def with_ticks(book: Book, before: Book) -> Book:
     book : Book
     before : Book
         What stood until now.
-
-    Returns
-    -------
-    Book
     """
     swaps = {row["swap"] for row in (*before.rows, *book.rows) if row["what"] == TICK}
     if not swaps:

@@ -64,10 +64,6 @@ def read_times(
         The order file's start of each row's swap.
     minutes_per_swap : float, optional
         As planned; spaces the swaps when there are no times at all.
-
-    Returns
-    -------
-    Times
     """
     if cells.has_values("minutes"):
         return Times(numbers(cells, "minutes", faults, POSSIBLE_MINUTES, blank_is_fault=True), "minutes")

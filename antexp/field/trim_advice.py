@@ -51,11 +51,6 @@ def is_behind_a_line(where: str) -> bool:
 def bench_list(trims: Sequence[Trim], plan: Plan) -> list[str]:
     """Return the steps for the bench, each to be ticked.
 
-    Parameters
-    ----------
-    trims : sequence of Trim
-    plan : Plan
-
     Returns
     -------
     list of str

@@ -66,10 +66,6 @@ def compare_with_the_best(
         Degrees of freedom of all differences, or of each (the diagonal is not looked at).
     confidence : float
 
-    Returns
-    -------
-    Best
-
     Raises
     ------
     ValueError

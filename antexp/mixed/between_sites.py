@@ -43,10 +43,6 @@ def put_together(estimates: ArrayLike, standard_errors: ArrayLike) -> Together:
     ----------
     estimates, standard_errors : array_like, shape (K,), dB
 
-    Returns
-    -------
-    Together
-
     Raises
     ------
     ValueError

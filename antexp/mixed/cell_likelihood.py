@@ -138,10 +138,6 @@ def cell_likelihood(low: Floats, high: Floats, X: Floats, swap: Integers) -> Cel
         Fixed columns.
     swap : ndarray of int, shape (n,)
         Swap of each reading.
-
-    Returns
-    -------
-    CellLikelihood
     """
     codes = np.unique(swap, return_inverse=True)[1]
     rows, counts = np.unique(np.column_stack([codes, low, high, X]), axis=0, return_counts=True)

@@ -73,10 +73,6 @@ def climb(
         Smallest log τ and log σ.
     held : ndarray, shape (p,), optional
         A contrast of β that keeps its value.
-
-    Returns
-    -------
-    Point
     """
     p = len(beta)
     floor = np.concatenate([np.full(p, -np.inf), bounds])

@@ -121,10 +121,6 @@ def joint_test(inference: Inference, estimates: Floats, rows: Floats) -> JointTe
     estimates : ndarray, shape (m,), dB
     rows : ndarray, shape (m, r)
 
-    Returns
-    -------
-    JointTest
-
     Notes
     -----
     Dependent rows count once: the test is that of their span.

@@ -82,10 +82,6 @@ def cross_products(y: Floats, X: Floats | LevelColumns, terms: tuple[Term, ...])
         Fixed columns; aliased ones are found and set aside.
     terms : tuple of Term
         Random terms.
-
-    Returns
-    -------
-    CrossProducts
     """
     sizes = [term.levels if term.codes is not None else -1 for term in terms]
     eliminated = int(np.argmax(sizes)) if sizes and max(sizes) > 0 else -1

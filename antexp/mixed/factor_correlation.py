@@ -149,10 +149,6 @@ def means_of_pairs(m: int) -> int:
 def all_pairs_contrasts(k: int) -> Array:
     """Return the differences of k means, one a row, in the order (0,1), (0,2), …, (k−2,k−1).
 
-    Parameters
-    ----------
-    k : int
-
     Returns
     -------
     ndarray, shape (k(k−1)/2, k)
@@ -166,10 +162,6 @@ def all_pairs_contrasts(k: int) -> Array:
 
 def all_pairs_correlation(k: int) -> Array:
     """Return the correlation of all differences of k equally precise means.
-
-    Parameters
-    ----------
-    k : int
 
     Returns
     -------

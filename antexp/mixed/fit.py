@@ -99,10 +99,6 @@ class RemlFit:
         l : array_like, shape (p,)
         method : {"kenward-roger", "satterthwaite"}
 
-        Returns
-        -------
-        Contrast
-
         Raises
         ------
         ValueError
@@ -129,10 +125,6 @@ class RemlFit:
         L : array_like, shape (m, p)
         method : {"kenward-roger", "satterthwaite"}
 
-        Returns
-        -------
-        ContrastSet
-
         Raises
         ------
         ValueError
@@ -157,10 +149,6 @@ class RemlFit:
         ----------
         L : array_like, shape (m, p)
             Rows may depend on each other; their rank is the numerator's df.
-
-        Returns
-        -------
-        JointTest
 
         Raises
         ------

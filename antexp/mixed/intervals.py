@@ -136,10 +136,6 @@ def fit_intervals(low: ArrayLike, high: ArrayLike, X: ArrayLike, swap: ArrayLike
     swap : array_like of int, shape (n,)
         Swap of each reading.
 
-    Returns
-    -------
-    IntervalFit
-
     Raises
     ------
     ValueError

@@ -58,10 +58,6 @@ def infer(products: CrossProducts, gamma: Floats, keep: NDArray[np.bool_]) -> In
     gamma : ndarray, shape (k,)
     keep : ndarray of bool, shape (k,)
         Terms that stay in W.
-
-    Returns
-    -------
-    Inference
     """
     at = reduce_at(products, gamma)
     p = project(products, at)

@@ -57,10 +57,6 @@ def level_columns(codes: ArrayLike, constant: ArrayLike, **by_covariate: tuple[A
     **by_covariate : (covariate, table)
         A covariate, shape (n,), and the columns it multiplies, shape (q, p): ``minutes=(t, slopes)``.
 
-    Returns
-    -------
-    LevelColumns
-
     Raises
     ------
     ValueError

@@ -58,10 +58,6 @@ def fit_chunk(design: ManyDesign, records: Floats, at_zero: AtZero) -> ManyFits:
     design : ManyDesign
     records : ndarray, shape (n, N)
     at_zero : {"error line", "keep", "drop"}
-
-    Returns
-    -------
-    ManyFits
     """
     turned = _turn(design, records)
     flat = turned.whole <= turned.rounding

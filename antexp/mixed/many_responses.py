@@ -50,10 +50,6 @@ def many_responses(
     covariances : bool
         Also give the covariance matrix of each record's estimates.
 
-    Returns
-    -------
-    ManyFits
-
     Raises
     ------
     ValueError

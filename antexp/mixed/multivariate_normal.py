@@ -105,10 +105,6 @@ def largest_normal(correlation: Array, sides: int) -> LargestNormal:
     correlation : ndarray, shape (m, m)
         A correlation matrix, singular or not (already checked by the caller).
     sides : {1, 2}
-
-    Returns
-    -------
-    LargestNormal
     """
     # Rounded, so that the same design with another scale of its errors is found again; 0.0 turns −0 into 0.
     return _remembered((np.round(correlation, 12) + 0.0).tobytes(), len(correlation), sides)

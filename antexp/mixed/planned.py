@@ -56,10 +56,6 @@ def planned_contrasts(
     L : array_like, shape (m, p)
         Contrast rows.
 
-    Returns
-    -------
-    PlannedContrasts
-
     Raises
     ------
     ValueError

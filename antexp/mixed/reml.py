@@ -60,10 +60,6 @@ def fit_reml(
         the search's own tolerance; so a term may be left out, and names of other terms are passed over. None: the
         best of a grid.
 
-    Returns
-    -------
-    RemlFit
-
     Raises
     ------
     ValueError
@@ -129,10 +125,6 @@ def fit_products(
         Every term's name in the caller's order.
     start : mapping of str to float, optional
         As in `fit_reml`.
-
-    Returns
-    -------
-    RemlFit
     """
     check_terms(products)
     means = _means_without_noise(products)

@@ -61,10 +61,6 @@ def reduce_at(products: CrossProducts, gamma: Floats) -> Reduced:
     products : CrossProducts
     gamma : ndarray, shape (k,)
         Relative variances, each at least 0, in the order of `products.names`.
-
-    Returns
-    -------
-    Reduced
     """
     r, width = products.rank, products.gram.shape[0] - 1
     counts, index = products.counts, products.eliminated

@@ -25,10 +25,6 @@ def spent(fraction: ArrayLike, alpha: float) -> Floats:
     alpha : float
         Of the whole experiment.
 
-    Returns
-    -------
-    ndarray
-
     Notes
     -----
     O'Brien–Fleming type: α/2 on each side, each spent as 2 − 2Φ(z₁₋α/₄/√f); at f = 1 all of it.
@@ -74,10 +70,6 @@ def crossing_probabilities(fractions: Sequence[float], boundaries: Sequence[floa
     Parameters
     ----------
     fractions, boundaries : sequence of float, length K
-
-    Returns
-    -------
-    ndarray
 
     References
     ----------

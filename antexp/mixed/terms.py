@@ -47,10 +47,6 @@ def read_terms(groups: Mapping[str, ArrayLike], readings: int) -> tuple[Term, ..
     readings : int
         n.
 
-    Returns
-    -------
-    tuple of Term
-
     Raises
     ------
     ValueError

@@ -107,10 +107,6 @@ def pair_share(correlation: Array, level: float, sides: int) -> float:
     level : float
     sides : {1, 2}
 
-    Returns
-    -------
-    float
-
     Notes
     -----
     Plackett 1954, Biometrika 41:351: the derivative of the bivariate tail by the correlation is the density at its

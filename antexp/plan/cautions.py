@@ -90,10 +90,6 @@ def cautions(plan: Plan) -> tuple[Caution, ...]:
     ----------
     plan : Plan
         Its heights, frequency and power give the distances.
-
-    Returns
-    -------
-    tuple of Caution
     """
     return (_power_lines(plan), *_WEATHER, _dummy_load(plan), *_HANDS, _transmitting(plan), *_PLACE, _LOCAL)
 

@@ -135,10 +135,6 @@ def corrosion_note(candidate: Candidate) -> CorrosionNote:
     ----------
     candidate : Candidate
         Its material, coating and `lives_where` count; nothing is guessed from its name.
-
-    Returns
-    -------
-    CorrosionNote
     """
     place, ends = candidate.lives_where, corrosivity(candidate.lives_where)
     mildest, harshest = ends or (None, None)

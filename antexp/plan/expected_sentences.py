@@ -28,10 +28,6 @@ def expectation_sentences(plan: Plan, expected: Sequence[ExpectedLoss], detectab
     expected : sequence of ExpectedLoss
     detectable_db : float or None, dB
         The true gap that the day as planned notices; None leaves matter_db as the only measure.
-
-    Returns
-    -------
-    list of str
     """
     return [*_reference_sentence(plan, expected), *separation_sentences(plan, expected, detectable_db),
             *(_mismatch_sentence(each, plan) for each in expected if each.mismatch_loss_db is not None)]

@@ -111,10 +111,6 @@ def match_loss(source_ohm: ArrayLike, feed_ohm: ArrayLike, swr: ArrayLike,
     source_reflection : array_like
         Magnitude of the source's own reflection, where it is not what its impedance says: where only a
         standing-wave ratio is known the phase between the two is not, and the U-shaped uncertainty is added.
-
-    Returns
-    -------
-    MatchLoss
     """
     feed, ratio = np.broadcast_arrays(np.atleast_1d(np.asarray(feed_ohm, complex)), np.asarray(swr, float))
     by_feed = ~np.isnan(feed)
@@ -217,10 +213,6 @@ def gap_budget(measured_db: ArrayLike, measured_se_db: ArrayLike, *, mismatch_lo
     coverage_factor : array_like, shape (n,)
         Standard uncertainties beyond which a rest is too large; with several gaps the critical value of all together
         keeps chance from pointing at a crimp. NaN: never too large.
-
-    Returns
-    -------
-    GapBudget
 
     Notes
     -----

@@ -69,10 +69,6 @@ def closed_form(
     joint : bool
         False leaves `chance_all` NaN, where only the rest is wanted.
 
-    Returns
-    -------
-    Chances
-
     Notes
     -----
     chance = 1 − F_nct(c·r; ν, M/se) with se the true standard error, r the ratio of the reported to the true one

@@ -57,10 +57,6 @@ def draw_records(layout: Layout, world: World, random: np.random.Generator, reco
         All randomness comes from it, in a fixed sequence.
     records : int
         N.
-
-    Returns
-    -------
-    Drawn
     """
     block, blocks = pd.factorize(layout.block)
     specimen, specimens = specimen_codes(layout)

@@ -67,10 +67,6 @@ def judge_records(models: ScopedModels, Y: Floats, asked: Question) -> Judged:
     Y : ndarray, shape (n, N), dB
         One column a record.
     asked : Question
-
-    Returns
-    -------
-    Judged
     """
     coarse = is_coarse(models, Y, asked.step_db) & (Y.max(axis=0) > Y.min(axis=0))
     if not coarse.any():

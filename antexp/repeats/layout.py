@@ -63,10 +63,6 @@ def layout_of(order: str | os.PathLike[str] | Order | pd.DataFrame, minutes_per_
     break_minutes : float, minutes
         From the end of a block to the start of the next one.
 
-    Returns
-    -------
-    Layout
-
     Raises
     ------
     FileError, OrderError

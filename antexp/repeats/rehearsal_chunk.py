@@ -113,10 +113,6 @@ def count_chunk(shared: Rehearsed, index: int, records: int) -> Counts:
         Number of the chunk; with the seed it fixes everything that is drawn.
     records : int
         How many of the chunk's records are wanted: the first ones.
-
-    Returns
-    -------
-    Counts
     """
     judged, clusters = judge_chunk(shared, index, records)
     events = _events(judged, shared)

@@ -78,10 +78,6 @@ def rehearsed_chance(
     executor : concurrent.futures.Executor, optional
     progress : callable, optional
 
-    Returns
-    -------
-    RehearsedChance
-
     Notes
     -----
     Against the reference all gaps are at matter_db at once; with each other the candidates lie matter_db apart in

@@ -115,10 +115,6 @@ def world_of(plan: Plan, gaps_db: Mapping[str, float] | None = None, **changes: 
     **changes
         Fields of `World` by name. With `path_db`, drift, wander and steps between blocks are 0 unless named.
 
-    Returns
-    -------
-    World
-
     Raises
     ------
     RepeatsError

@@ -29,10 +29,6 @@ def budget_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
     axes : Axes, optional
         Where to draw; left out: a fresh figure.
 
-    Returns
-    -------
-    Axes
-
     Raises
     ------
     ValueError

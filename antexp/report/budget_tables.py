@@ -48,10 +48,6 @@ def _named(budgets: GapBudgets, pairs: Iterable[tuple[str, str]]) -> list[str]:
 def budget_table(budgets: GapBudgets) -> pd.DataFrame:
     """Return the budgets as text, one row a gap, the strongest first.
 
-    Parameters
-    ----------
-    budgets : GapBudgets
-
     Returns
     -------
     DataFrame of str
@@ -71,10 +67,6 @@ def budget_table(budgets: GapBudgets) -> pd.DataFrame:
 
 def matched_table(budgets: GapBudgets) -> pd.DataFrame:
     """Return as used beside matched as text, one row a gap whose mismatch is known at both ends.
-
-    Parameters
-    ----------
-    budgets : GapBudgets
 
     Returns
     -------

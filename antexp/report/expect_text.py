@@ -71,10 +71,6 @@ def write_expected_pictures(plan: Plan, expected: ExpectedLosses, folder: str | 
     folder : path-like
         Made when missing.
 
-    Returns
-    -------
-    tuple of Path
-
     Raises
     ------
     FileError

@@ -41,10 +41,6 @@ _MEND = {
 def next_steps(judgement: Judgement) -> list[str]:
     """Return what to do next, in plain words.
 
-    Parameters
-    ----------
-    judgement : Judgement
-
     Returns
     -------
     list of str

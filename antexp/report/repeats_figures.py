@@ -18,10 +18,6 @@ _CAUTIOUS = "#d55e00"
 def repeats_figure(answer: Answer) -> Figure:
     """Draw chance and detectable gap against blocks, side by side.
 
-    Parameters
-    ----------
-    answer : Answer
-
     Returns
     -------
     Figure

@@ -19,10 +19,6 @@ from antexp.report.spread_figure import spread_figure
 def drawn(judgement: Judgement) -> dict[str, Axes]:
     """Return the pictures that a judgement has, by name.
 
-    Parameters
-    ----------
-    judgement : Judgement
-
     Returns
     -------
     dict of str to Axes

@@ -65,10 +65,6 @@ def findings(judgement: Judgement) -> list[str]:
     ----------
     judgement : Judgement
         The result.
-
-    Returns
-    -------
-    list of str
     """
     rows = judgement.family.sort_values("gap_db", ascending=True, kind="stable")
     sentences = [text for text in (_found(rows, judgement, verdict) for verdict in MEANING) if text]

@@ -15,10 +15,6 @@ _WORTH, _WARN = 0.05, 0.01
 def carry_over_check(residuals: SwapResiduals) -> Check | None:
     """Test whether the level depends on what hung before in the same block.
 
-    Parameters
-    ----------
-    residuals : SwapResiduals
-
     Returns
     -------
     Check or None

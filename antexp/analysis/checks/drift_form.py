@@ -43,10 +43,6 @@ def drift_form_check(residuals: SwapResiduals, drift: str, reference: str) -> Ch
     reference : str
         Marked in the picture.
 
-    Returns
-    -------
-    Check
-
     Notes
     -----
     Three statistics with their exact null distribution by simulation: F of the next power of time in every block; the

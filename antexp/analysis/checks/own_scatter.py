@@ -22,10 +22,6 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame, matter_db: float 
     matter_db : float or None, dB
         The gap that matters.
 
-    Returns
-    -------
-    list of Notice
-
     Notes
     -----
     The variance of a gap as Σ wᵢ²·s², w its weights on the swaps' means and s² the residual variance of the wire that

@@ -18,10 +18,6 @@ _MOST_READINGS = 5000
 def mixed_library_opinion(asked: Asked) -> Opinion:
     """Fit with statsmodels' MixedLM (method powell) and compare gaps and standard errors.
 
-    Parameters
-    ----------
-    asked : Asked
-
     Returns
     -------
     Opinion

@@ -33,10 +33,6 @@ def rerandomisation_opinion(asked: Asked, order: Order | None, draws: int = DRAW
         With its recipe.
     draws : int
 
-    Returns
-    -------
-    Opinion
-
     Notes
     -----
     Null: every specimen but the reference's would give the same level in the same slot. Levels stay in their slots,

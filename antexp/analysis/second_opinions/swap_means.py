@@ -14,10 +14,6 @@ METHOD = "analysis of variance of the swaps' means"
 def swap_means_opinion(asked: Asked) -> Opinion:
     """Fit the swaps' means by least squares and compare gaps and standard errors.
 
-    Parameters
-    ----------
-    asked : Asked
-
     Returns
     -------
     Opinion
