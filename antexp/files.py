@@ -188,7 +188,7 @@ def _write_all(contents: Mapping[str | os.PathLike[str], str | bytes]) -> None:
     except OSError as error:
         where = str(error.filename2 or target)  # a rename names its target
         raise FileError(Fault("the file cannot be written", where, error.strerror or str(error),
-                              do="Nothing was changed. Choose another folder with -o.")) from None
+                              do="Nothing was changed. Choose another folder.")) from None
     finally:
         for temporary, _ in waiting:
             remove(temporary)
@@ -207,5 +207,5 @@ def make_folder(path: str | os.PathLike[str]) -> Path:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise FileError(Fault("the folder cannot be made", str(path), error.strerror or str(error),
-                              do="Choose another folder with -o.")) from None
+                              do="Choose another folder.")) from None
     return folder

@@ -135,7 +135,7 @@ def interrupt(folder: Path, command: Writing, course: Course, number: signal.Sig
         outcome, faults = "ended before", faults if outcome == "new complete" else [*faults, "ended with old files"]
     elif ended not in ((130, -number) if number == signal.SIGINT else (-number,)):
         faults.append(f"exit status {ended}")
-    if "Traceback" in said:
+    if "Traceback" in said and "__main__.py" in said:  # else Python was still starting
         faults.append(f"traceback: {said[-300:]}")
     return ["broke", *faults] if faults else [outcome]
 
