@@ -33,5 +33,5 @@ def interrupts_wait() -> Iterator[None]:
         yield
     finally:
         signal.signal(signal.SIGINT, handler)
-        if len(came) == 1:
+        if came:
             handler(*came[0])

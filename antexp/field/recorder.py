@@ -19,6 +19,7 @@ from antexp.field.recorder_words import HELP, Words
 from antexp.field.sources import LevelSource
 from antexp.field.swap_list import PlannedSwap, SwapList
 from antexp.field.ticks import NOTE, TICK, with_ticks
+from antexp.interrupts import interrupts_wait
 
 NAME_COLUMNS = ("candidate", "specimen", "place")
 TERMINAL_COLUMNS = (*READING_COLUMNS[:3], *NAME_COLUMNS, *READING_COLUMNS[3:-2], "swr", "height_m", "source_db",
@@ -116,8 +117,9 @@ class Recorder:
                                       do="Close it there, and start the recorder again: it goes on from what the file "
                                       "holds now."))
         book = with_ticks(book, self.book)
-        self._on_disk = save(self.settings.path, self.columns, book.rows)
-        self.book = book
+        with interrupts_wait():  # what is said to be on the disk is what stands there
+            self._on_disk = save(self.settings.path, self.columns, book.rows)
+            self.book = book
 
     def row(self, swap: PlannedSwap, what: str, **cells: str) -> Row:
         """Return a row of a swap, stamped with the present time."""

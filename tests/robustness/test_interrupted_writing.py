@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import json
+import os
 import signal
 import subprocess
 import sys
@@ -12,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from antexp.interrupts import interrupts_wait
+from tests.benchmarks.writing_commands import FIELD
 
 ROOT = Path(__file__).parents[2]
 ALL_OLD, ALL_NEW = {"old"}, {"new"}
@@ -60,6 +63,39 @@ def test_a_second_interruption_does_not_wait():
         signal.raise_signal(signal.SIGINT)
         done.append("second")
     assert done == ["first"] and signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+def test_blocks_in_blocks_wait_for_the_outermost_and_a_second_interruption_for_none():
+    done = []
+    with pytest.raises(KeyboardInterrupt), interrupts_wait():
+        with interrupts_wait():
+            signal.raise_signal(signal.SIGINT)
+            done.append("inner")
+        done.append("outer")
+    assert done == ["inner", "outer"]
+    with pytest.raises(KeyboardInterrupt), interrupts_wait():
+        with interrupts_wait():
+            signal.raise_signal(signal.SIGINT)
+            signal.raise_signal(signal.SIGINT)
+        done.append("not reached")
+    assert done == ["inner", "outer"] and signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+def test_the_recorder_counts_a_reading_that_an_interruption_met_on_its_way_to_the_disk(antexp, tmp_path, monkeypatch):
+    (tmp_path / "field.csv").write_text(FIELD, encoding="utf-8")
+    monkeypatch.setattr("sys.stdin", io.StringIO("-60\n-60.1\n-60.2\n"))
+    real, saved = os.replace, []
+
+    def replace(*names):
+        saved.append(names)
+        if len(saved) == 2:
+            signal.raise_signal(signal.SIGINT)
+        real(*names)
+
+    monkeypatch.setattr("os.replace", replace)
+    ran = antexp("record", tmp_path / "field.csv", "-o", tmp_path / "typed.csv")
+    assert ran.status == 130 and "2 readings of 1 swap on the disk" in " ".join(ran.out.split())
+    assert len((tmp_path / "typed.csv").read_text(encoding="utf-8").splitlines()) == 1 + 2
 
 
 def test_an_interruption_is_not_lost_in_a_fault():
