@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from antexp.analysis.compare_days import AGREES, CHANGED, OPEN, compare_days
+from antexp.analysis.compare_days import AGREES, CHANGED, MOVED_LITTLE, OPEN, compare_days
 from antexp.analysis.judge import judge
 from antexp.analysis.result import Judgement
 from antexp.analysis.results_file import read_results
@@ -59,6 +59,48 @@ def test_days_that_are_alike_agree_and_one_that_rusted_does_not():
     assert table.loc["steel", "agreement"] == CHANGED
     assert table.loc["steel", "change_db"] == pytest.approx(-2.5, abs=0.8)
     assert compare_days(before, after).p_together < 0.01
+
+
+@pytest.mark.parametrize(
+    ("change", "matter_db", "agreement"),
+    [(-0.5, 1.0, MOVED_LITTLE), (-0.5, 0.3, CHANGED), (-0.02, 1.0, AGREES), (-0.02, 0.05, OPEN), (-0.5, None, CHANGED)],
+)
+def test_what_a_change_of_known_error_is_called(change, matter_db, agreement):
+    """Errors of 0.05 dB on each day, many degrees of freedom: limits 0.14 dB to each side."""
+    earlier, later = (one_gap(gap, 0.05, 500.0, name) for gap, name in ((-1.0, "a"), (-1.0 + change, "b")))
+    bare = [replace(each, matter_db=matter_db) for each in (earlier, later)]
+    row = compare_days(*bare).table.iloc[0]
+    assert row["agreement"] == agreement
+    assert row["high_db"] - row["low_db"] == pytest.approx(2 * 1.962 * 0.05 * 2**0.5, rel=2e-3)  # t of 1000 df
+
+
+def test_what_was_asked_of_the_comparison_comes_first_then_the_later_day():
+    earlier, later = day(1, matter_db=0.5, confidence=0.9), day(2, matter_db=0.7, confidence=0.8)
+    plain = compare_days(earlier, later)
+    assert (plain.matter_db, plain.confidence) == (0.7, 0.8)
+    asked = compare_days(earlier, later, matter_db=100, confidence=0.95)
+    assert (asked.matter_db, asked.confidence) == (100, 0.95)
+    assert compare_days(earlier, replace(later, matter_db=None)).matter_db == 0.5
+
+
+@pytest.mark.parametrize("asked", [{"matter_db": 0.0}, {"matter_db": 100.5}, {"confidence": 0.0}, {"confidence": 1.0}])
+def test_questions_that_are_none_are_refused(asked):
+    with pytest.raises(JudgementError, match="is not a"):
+        compare_days(day(1), day(2), **asked)
+
+
+def test_where_a_day_has_no_error_nothing_is_told_and_the_document_says_none():
+    silent = compare_days(one_gap(-1.0, np.nan, 5.0, "a"), one_gap(-2.0, 0.1, 5.0, "b"))
+    assert silent.table["agreement"].tolist() == [OPEN] and np.isnan(silent.p_together)
+    document = silent.to_dict()
+    assert document["p_together"] is None and document["changes"][0]["low_db"] is None
+    assert document["changes"][0]["later_db"] == -2.0 and document["changes"][0]["candidate"] == "clad"
+
+
+def test_p_together_is_the_smallest_adjusted_p():
+    found = compare_days(day(1), day(2, levels={"steel": -0.5}))
+    assert found.p_together == found.table["p_adjusted"].min() < found.table["p_adjusted"].max()
+    assert found.to_dict()["p_together"] == found.p_together
 
 
 def test_rough_days_cannot_tell():
@@ -120,3 +162,11 @@ def test_what_differs_in_the_asking_is_remarked_and_pairs_are_found_the_other_wa
     assert "judged at 0.9 and 0.95" in remarks and "drift steady and none" in remarks
     alike = " ".join(compare_days(day(1), day(2)).remarks)
     assert "judged at" not in alike and "with drift" not in alike
+
+
+def test_specimens_that_may_have_changed_are_remarked_while_limits_know_nothing_of_them():
+    both = [day(1), day(2)]
+    assert any("how specimens differ" in text for text in compare_days(*both).remarks)
+    told = [replace(each, gaps=each.gaps.assign(scope="any specimen")) for each in both]
+    assert not any("how specimens differ" in text for text in compare_days(*told).remarks)
+    assert any("how specimens differ" in text for text in compare_days(told[0], both[1]).remarks)

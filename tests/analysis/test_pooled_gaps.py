@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from antexp.analysis.pooled_gaps import separate_adjusted_p, separate_critical_values
+from antexp.analysis.pooled_gaps import DayGap, pooled_gaps, separate_adjusted_p, separate_critical_values
 from antexp.mixed.multivariate_t import family_critical_values
 
 CONFIDENCE = 0.95
@@ -56,3 +56,56 @@ def test_adjusted_p_agrees_with_the_limits():
 
 def test_one_gap_has_the_value_of_student():
     assert separate_critical_values([4.0], 0.95)[0] == pytest.approx(2.7764, abs=1e-4)  # any table of t, 4 df, 5 %
+
+
+B, C = ("B", "ref"), ("C", "ref")
+
+
+def says(gap, error=0.2, df=8.0) -> DayGap:
+    return DayGap(gap, error, df, [gap - 1.0, gap + 1.0], "cannot tell")
+
+
+def test_days_of_equal_errors_are_put_together_by_hand():
+    """Errors alike: the mean, its scatter over the days (Hartung & Knapp), s² less e² between them (Paule & Mandel),
+    and Q = Σ(x − mean)²/e² against χ²; quantiles by scipy, a general library. The gap of C scatters less than its
+    errors: the fixed-effect error e/√K stands, and nothing between the days.
+    """
+    seen = {B: np.array([-2.0, -1.2, -1.6, -2.4]), C: np.array([0.1, 0.12, 0.08, 0.1])}
+    days = [{pair: says(values[i]) for pair, values in seen.items()} for i in range(4)]
+    found = pooled_gaps([B, C], days, CONFIDENCE, 1.0)
+    alone = 1.0 - CONFIDENCE ** (1 / 2)
+    for i, (pair, values) in enumerate(seen.items()):
+        row, q = found.iloc[i], ((values - values.mean()) ** 2).sum() / 0.04
+        error = max(values.std(ddof=1), 0.2) / 2.0
+        half = stats.t.isf(alone / 2, 3) * error
+        assert (row["candidate"], row["against"], row["days"], row["degrees_of_freedom"]) == (*pair, 4, 3)
+        assert row["gap_db"] == pytest.approx(values.mean())
+        assert row["standard_error_db"] == pytest.approx(error, rel=1e-6)
+        assert row["interval_db"] == pytest.approx([values.mean() - half, values.mean() + half], rel=1e-6)
+        assert row["resolution_db"] == pytest.approx(half, rel=1e-6)
+        p = 2 * stats.t.sf(abs(values.mean()) / error, 3)
+        assert (row["p_value"], row["p_adjusted"]) == pytest.approx((p, 1 - (1 - p) ** 2), rel=1e-6)
+        assert row["heterogeneity_p"] == pytest.approx(stats.chi2.sf(q, 3), rel=1e-6)
+        between = max(values.var(ddof=1) - 0.04, 0.0) ** 0.5
+        assert row["between_sd_db"] == pytest.approx(between, abs=1e-5)
+    assert found["verdict"].tolist() == ["real, may or may not matter", "no gap that matters"]
+
+
+@pytest.mark.parametrize(("own", "df"), [((8.0, 5.0), 5.0), ((0.4, 5.0), 1.0)])
+def test_two_days_have_the_smaller_of_their_degrees_of_freedom_and_call_nothing_real(own, df):
+    far = pooled_gaps([B], [{B: says(-9.0, df=own[0])}, {B: says(-9.0, df=own[1])}], CONFIDENCE, 1.0).iloc[0]
+    assert far["degrees_of_freedom"] == df and far["days"] == 2
+    assert far["p_adjusted"] < 0.05 and far["verdict"] == "cannot tell"
+
+
+def test_two_days_may_still_leave_no_gap_that_matters():
+    near = pooled_gaps([B], [{B: says(0.0)}, {B: says(0.1)}], CONFIDENCE, 1.0).iloc[0]
+    assert near["verdict"] == "no gap that matters"
+
+
+@pytest.mark.parametrize("silent", [says(5.0, 0.0), says(5.0, np.inf), says(np.nan), says(5.0, np.nan)])
+def test_a_day_without_an_error_does_not_count(silent):
+    days = [{B: says(-1.0)}, {B: silent}, {C: says(1.0)}, {B: says(-1.0)}]
+    row = pooled_gaps([B], days, CONFIDENCE, None).iloc[0]
+    assert row["days"] == 2 and row["gap_db"] == pytest.approx(-1.0)
+    assert not silent.tells and says(1.0).tells
