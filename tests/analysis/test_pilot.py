@@ -4,7 +4,9 @@ import json
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
+from scipy import stats
 
 from antexp.analysis.pilot import judge_pilot
 from antexp.design.pilot_order import pilot_form, pilot_order, write_pilot
@@ -72,6 +74,120 @@ def test_balanced_hangings_equal_the_analysis_of_variance():
     assert (pilot.rehang.degrees_of_freedom, pilot.reading.degrees_of_freedom) == (4, 12)
     slope = np.polyfit(minutes / 60, means, 1)[0]
     assert pilot.drift.db_per_hour == pytest.approx(slope, rel=1e-9)
+
+
+def assert_line(slope, fitted, left):
+    """A slope and its t limits against scipy.stats.linregress, a general library."""
+    half = stats.t.ppf(0.975, left) * fitted.stderr
+    assert slope.db_per_hour == pytest.approx(fitted.slope, rel=1e-9)
+    assert (slope.low_db_per_hour, slope.high_db_per_hour) == pytest.approx(
+        (fitted.slope - half, fitted.slope + half), rel=1e-9
+    )
+    assert slope.degrees_of_freedom == left
+
+
+def test_drifts_are_regression_lines():
+    form = filled()
+    pilot = judge_pilot(form, PLAN)
+    means = form[form["step"] == "hang"].groupby("swap")[["minutes", "level_db"]].mean()
+    assert_line(pilot.drift, stats.linregress(means["minutes"] / 60, means["level_db"]), 4)
+    still = form[form["step"] == "still"]
+    hours = still["minutes"].astype(float) / 60
+    line, left = stats.linregress(hours, still["level_db"]), len(still) - 2
+    assert_line(pilot.still_drift, line, left)
+    rest = still["level_db"] - line.intercept - line.slope * hours
+    assert pilot.still.sd_db == pytest.approx(np.sqrt((rest**2).sum() / left), rel=1e-9)
+    assert pilot.still.degrees_of_freedom == left
+
+
+def test_a_drift_is_pasted_with_the_farther_of_its_limits():
+    for slope, end in ((5.0, "high_db_per_hour"), (-5.0, "low_db_per_hour")):
+        pilot = judge_pilot(filled(slope=slope), PLAN)
+        far, size = abs(getattr(pilot.drift, end)), abs(pilot.drift.db_per_hour)
+        line = next(line for line in pilot.for_the_plan.splitlines() if line.startswith("drift_db_per_hour"))
+        assert line.startswith(f"drift_db_per_hour = {np.ceil(size * 100) / 100:.2f} ")
+        assert line.endswith(f"up to {np.ceil(far * 100) / 100:.2f}")
+
+
+def test_unequal_numbers_of_readings_count_by_their_harmonic_mean():
+    """Thomas & Hultquist (1978), by hand: two hangings of one reading, four of three."""
+    form = filled()
+    form = form[~((form["swap"] <= 2) & (form["step"] == "hang") & form.duplicated(["step", "swap"]))]
+    hang = form[form["step"] == "hang"]
+    means = hang.groupby("swap")[["minutes", "level_db"]].mean()
+    line = stats.linregress(means["minutes"], means["level_db"])
+    between = ((means["level_db"] - line.intercept - line.slope * means["minutes"]) ** 2).sum() / 4
+    within = hang.groupby("swap")["level_db"].var().mean()  # of the four that have three
+    harmonic = 6 / (2 / 1 + 4 / 3)
+    pilot = judge_pilot(form, PLAN)
+    assert pilot.rehang.sd_db == pytest.approx(np.sqrt(between - within / harmonic), rel=1e-9)
+    assert pilot.readings == 14
+
+
+def test_while_standing_still_the_path_wanders_once_chance_is_not_enough():
+    """The F test at 2.5 per cent by scipy, a general library: readings a hair above and below it."""
+    form = filled()
+    still = form["step"] == "still"
+    plain = judge_pilot(form, PLAN)
+    f = stats.f.isf(0.025, plain.still.degrees_of_freedom, plain.reading.degrees_of_freedom)
+    for beyond, said in ((1.01, True), (0.99, False)):
+        scaled = form.copy()
+        stretch = np.sqrt(f) * plain.reading.sd_db / plain.still.sd_db * beyond
+        scaled.loc[still, "level_db"] = -50 + (form.loc[still, "level_db"] + 50) * stretch
+        assert ("the path wanders" in " ".join(judge_pilot(scaled, PLAN).remarks)) is said
+
+
+def test_few_readings_or_few_moments_make_no_line_while_standing_still():
+    form = filled()
+    still = form["step"] == "still"
+    four = form[~still | (still.cumsum() <= 4)]
+    assert judge_pilot(four, PLAN).still is None
+    five = form[~still | (still.cumsum() <= 5)]
+    assert judge_pilot(five, PLAN).still.degrees_of_freedom == 3
+
+
+def test_three_hangings_are_one_more_than_a_line_needs():
+    form = filled()
+    assert judge_pilot(form[(form["step"] != "hang") | (form["swap"] <= 3)], PLAN).rehang.degrees_of_freedom == 1
+
+
+def hangings_alone(levels, block=1):
+    """Readings of re-hangings, seven minutes apart, from lists of levels a swap."""
+    rows = [(swap, block, 7.0 * swap + 0.2 * i, level) for swap, inside in enumerate(levels, 1)
+            for i, level in enumerate(inside)]
+    table = pd.DataFrame(rows, columns=["swap", "block", "minutes", "level_db"])
+    return table.assign(candidate="reference wire")
+
+
+def test_one_swap_read_twice_tells_one_degree_of_freedom_of_readings():
+    pilot = judge_pilot(hangings_alone([[-50.0, -50.2], [-50.4], [-49.7], [-50.1]]), PLAN)
+    assert pilot.reading.degrees_of_freedom == 1
+    assert pilot.reading.sd_db == pytest.approx(0.2 / np.sqrt(2))
+
+
+def test_a_drift_is_told_from_one_stretch_and_from_no_other():
+    levels = [[-50.0, -50.2], [-50.4, -50.3], [-49.7, -49.9], [-50.1, -50.0], [-50.3, -50.2], [-49.8, -49.9]]
+    one = hangings_alone(levels)
+    assert judge_pilot(one, PLAN).drift is not None
+    two = one.assign(block=np.where(one["swap"] > 3, 2, 1))
+    assert judge_pilot(two, PLAN).drift is None
+    still = plan_from_dict({"candidates": ["reference wire", "other"], "field": {"blocks": 4, "drift": "none"}})
+    assert judge_pilot(one, still).drift is None
+
+
+def test_hangings_that_scatter_no_more_than_readings_are_said_to_and_others_not():
+    words = "The hangings scatter no more than the readings do"
+    quiet = judge_pilot(hangings_alone([[-50.0, -50.4], [-50.4, -50.01], [-50.0, -50.41], [-50.4, -50.0]]), PLAN)
+    assert quiet.rehang.sd_db == 0.0 and words in " ".join(quiet.remarks)
+    assert words not in " ".join(judge_pilot(filled(), PLAN).remarks)
+
+
+def test_readings_that_never_differ_in_a_row_leave_all_that_moves_to_the_path():
+    form = filled()
+    hang = form["step"] == "hang"
+    form.loc[hang, "level_db"] = form[hang].groupby("swap")["level_db"].transform("first").round()
+    pilot = judge_pilot(form, PLAN)
+    assert pilot.reading.sd_db == 0.0 and "the path wanders" in " ".join(pilot.remarks)
 
 
 def test_limits_cover_the_truth():
