@@ -37,7 +37,7 @@ class Estimates:
     @property
     def standard_error_db(self) -> NDArray[np.float64]:
         """Standard error of each gap, shape (m,), dB."""
-        return np.sqrt(np.diag(self.covariance_db2))
+        return np.sqrt(np.maximum(np.diag(self.covariance_db2), 0.0))  # a gap without any scatter may round below
 
 
 @dataclass(frozen=True)

@@ -123,7 +123,7 @@ def joint_test(inference: Inference, estimates: Floats, rows: Floats) -> JointTe
 
     Notes
     -----
-    Dependent rows count once: the test is that of their span.
+    Dependent rows count once: the test is that of their span. Where none has an error there is no test, and all is NaN.
 
     References
     ----------
@@ -134,6 +134,8 @@ def joint_test(inference: Inference, estimates: Floats, rows: Floats) -> JointTe
     values, vectors = np.linalg.eigh(covariance)
     held = values > 1e-10 * values[-1]
     rank = int(held.sum())
+    if not rank:
+        return JointTest(float("nan"), 0, float("nan"), float("nan"), 1.0)
     basis = vectors[:, held].T
     rows, estimates, covariance = basis @ rows, basis @ estimates, basis @ covariance @ basis.T
     raw = float(estimates @ np.linalg.solve(covariance, estimates)) / rank

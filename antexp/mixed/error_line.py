@@ -46,7 +46,7 @@ def error_line_inference(products: CrossProducts, at: Reduced, projection: Proje
     """
     others = np.flatnonzero(at.gamma > 0)
     coarse = coarser_terms(products)
-    if products.eliminated == 0 and coarse[others].all() and _between(products):
+    if products.eliminated == 0 and coarse[others].all() and lives_between(products):
         if not others.size:
             return _mean_square_of_means(products)
         return _fit_of_means(products, coarse)
@@ -61,11 +61,17 @@ def coarser_terms(products: CrossProducts) -> NDArray[np.bool_]:
     return np.array([i != products.eliminated and flat[b].all() for i, b in enumerate(products.blocks)], dtype=bool)
 
 
-def _between(products: CrossProducts) -> bool:
+def lives_between(products: CrossProducts) -> bool:
     """Tell whether the fixed columns live between the levels of the eliminated term."""
+    return float(shares_within(products)[0].max(initial=0.0)) < MOSTLY_BETWEEN
+
+
+def shares_within(products: CrossProducts) -> tuple[Floats, Floats]:
+    """Return the shares of directions of the fixed part that lie within the levels, shape (r,), and the directions."""
     r = products.rank
-    # Orthonormal columns: an eigenvalue is the share of a direction that lies within the levels.
-    return r == 0 or float(np.linalg.eigvalsh(products.within[:r, :r])[-1]) < MOSTLY_BETWEEN
+    turn = np.linalg.inv(np.linalg.cholesky(products.gram[:r, :r]))  # the identity, but for level means
+    values, vectors = np.linalg.eigh(turn @ products.within[:r, :r] @ turn.T)
+    return values, turn.T @ vectors
 
 
 def _mean_square_of_means(products: CrossProducts) -> Inference | None:
@@ -82,13 +88,13 @@ def _mean_square_of_means(products: CrossProducts) -> Inference | None:
 def _fit_of_means(products: CrossProducts, coarse: NDArray[np.bool_]) -> Inference | None:
     """Fit the weighted level means with the coarser terms; its residual is the error line."""
     means = means_of_levels(products, coarse, power=0.5)
-    if means is None or means.readings - means.rank <= 0:
+    if means.readings - means.rank <= 0:
         return None
     at, _, _ = maximise(means)
     return infer(means, at.gamma, np.ones(at.gamma.size, dtype=bool))
 
 
-def means_of_levels(products: CrossProducts, terms: NDArray[np.bool_], power: float) -> CrossProducts | None:
+def means_of_levels(products: CrossProducts, terms: NDArray[np.bool_], power: float) -> CrossProducts:
     """Turn the products of the readings into those of the means over the levels of the eliminated term.
 
     Parameters
@@ -101,18 +107,14 @@ def means_of_levels(products: CrossProducts, terms: NDArray[np.bool_], power: fl
 
     Returns
     -------
-    CrossProducts or None
-        On the same coefficients; None where the means leave a fixed column undetermined.
+    CrossProducts
+        On the same coefficients; the fixed columns must live between the levels, so that the means determine them.
     """
     r = products.rank
     kept = [products.blocks[i] for i in np.flatnonzero(terms)]
     columns = np.concatenate([np.arange(r), *(np.arange(r + b.start, r + b.stop) for b in kept), [-1]]).astype(np.intp)
     rows = products.sums[:, columns] / products.counts[:, None] ** power
     gram = rows.T @ rows
-    if r:
-        values = np.linalg.eigvalsh(gram[:r, :r])
-        if values[0] < 1e-9 * values[-1]:
-            return None
     ends = np.cumsum([0, *(b.stop - b.start for b in kept)])
     blocks = tuple(slice(int(a), int(b)) for a, b in pairwise(ends))
     names = tuple(products.names[i] for i in np.flatnonzero(terms))

@@ -12,6 +12,7 @@ from antexp.mixed.cross_products import cross_products
 from antexp.mixed.error_line import MOSTLY_BETWEEN
 from antexp.mixed.low_rank import LowRank
 from antexp.mixed.many_contrasts import Asked, ask
+from antexp.mixed.quiet_levels import SURELY
 from antexp.mixed.spectrum import Spectrum, loadings_of, spectrum
 from antexp.mixed.terms import Term, loadings_term
 from antexp.mixed.unidentified import check_rows, check_terms
@@ -165,6 +166,19 @@ def _between(space: Spectrum) -> bool:
     return float(share[0]) > 1.0 - MOSTLY_BETWEEN
 
 
+def _beside_what_is_known(scale: Floats, z: Floats, space: Spectrum) -> Floats:
+    """Return what turns records into level means less what the fixed columns do within the levels, and into that.
+
+    As `antexp.mixed.quiet_levels` has it.
+    """
+    Q = space.columns
+    inside = Q - z @ ((z.T @ Q) / space.counts[:, None])
+    values, vectors = np.linalg.eigh(inside.T @ inside)
+    seen = vectors[:, values > 1e-9]
+    known = (inside @ seen / values[values > 1e-9]).T
+    return np.vstack([scale - scale @ Q @ seen @ known, SURELY * known])
+
+
 def _means(
     X: Floats,
     terms: tuple[Term, ...],
@@ -177,11 +191,13 @@ def _means(
 ) -> Means | None:
     """Prepare the level means, weighted by nᵢ (power ½) or equally (power 1)."""
     scale = (z[space.finest] / space.counts**power).T
+    if not _between(space):
+        scale = _beside_what_is_known(scale, z[space.finest], space)
     others = tuple(
         loadings_term(term.name, scale @ z[i]) for i, term in enumerate(terms) if i != space.finest
     )
     columns = scale @ X
-    if np.linalg.matrix_rank(columns) < space.fixed.rank or columns.shape[0] <= space.fixed.rank:
+    if columns.shape[0] <= space.fixed.rank:
         return None
     design = prepare(columns, others, L, covariances, ruled)
     return None if design is None else Means(design, scale)

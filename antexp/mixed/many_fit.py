@@ -21,7 +21,8 @@ from antexp.mixed.many_form import Form, form_of
 from antexp.mixed.many_likelihood import DiagonalForm, Slopes
 from antexp.mixed.many_result import ManyFits, empty_fits
 from antexp.mixed.many_search import maximise_many
-from antexp.mixed.reml import CONDITION_LIMIT, NO_NOISE, AtZero
+from antexp.mixed.quiet_levels import NO_NOISE
+from antexp.mixed.reml import CONDITION_LIMIT, AtZero
 from antexp.mixed.restricted_likelihood import NO_SCATTER
 from antexp.mixed.terms import level_sums
 
@@ -61,9 +62,8 @@ def fit_chunk(design: ManyDesign, records: Floats, at_zero: AtZero) -> ManyFits:
     """
     turned = _turn(design, records)
     flat = turned.whole <= turned.rounding
-    quiet = ~flat & (turned.rest <= NO_NOISE * turned.whole)
-    if design.quiet is None:
-        quiet[:] = False
+    silent = ~flat & (turned.rest <= NO_NOISE * turned.whole)
+    quiet = silent if design.quiet is not None else np.zeros_like(silent)
     result = empty_fits(records.shape[1], design.asked.rows.shape[0], design.names, design.covariances)
     _fill_flat(design, turned, flat, result)
     if quiet.any():
@@ -73,6 +73,7 @@ def fit_chunk(design: ManyDesign, records: Floats, at_zero: AtZero) -> ManyFits:
         _fill_usual(design, turned, usual, at_zero, result)
         if at_zero == "error line" and design.weighted is not None and design.between:
             _fill_weighted(design, records, result)
+    result.no_interval[silent & ~quiet] = True  # nothing is left over to judge these by
     return result
 
 

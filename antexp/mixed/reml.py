@@ -10,10 +10,11 @@ from numpy.typing import ArrayLike
 
 from antexp.mixed.arrays import Floats
 from antexp.mixed.cross_products import CrossProducts, cross_products
-from antexp.mixed.error_line import coarser_terms, error_line_inference, means_of_levels
+from antexp.mixed.error_line import error_line_inference
 from antexp.mixed.fit import RemlFit
 from antexp.mixed.kenward_roger import Inference, infer
 from antexp.mixed.level_columns import LevelColumns
+from antexp.mixed.quiet_levels import effects_of_stages, quiet_stages
 from antexp.mixed.restricted_likelihood import Projection, Reduced, residual_square
 from antexp.mixed.search import maximise
 from antexp.mixed.terms import Term, read_terms
@@ -25,10 +26,6 @@ AT_ZERO = ("error line", "keep", "drop")
 
 CONDITION_LIMIT = 1e10
 """Beyond it W⁻¹ does not carry a believable W (method page, section on zero)."""
-
-NO_NOISE = 1e-12
-"""Share of the residual sum of squares within levels below which reading noise is rounding: centred products
-keep about 1e-15, and a meter's noise is never a millionth of the rig's scatter."""
 
 
 def fit_reml(
@@ -127,20 +124,21 @@ def fit_products(
         As in `fit_reml`.
     """
     check_terms(products)
-    means = _means_without_noise(products)
-    on_means = products.names[products.eliminated] if means is not None else ""
-    fitted = products if means is None else means
+    stages, fitted = quiet_stages(products)
+    quiet = [stage.names[stage.eliminated] for stage in stages]
     at, projection, history = maximise(fitted, start)
     error_line = bool(order) and fitted.names[:1] == order[:1]
     loadings = any(term.loadings is not None for term in terms)
     inference, ruled = _inference(fitted, at, projection, at_zero, error_line and not loadings)
     sigma2 = at.quadratic / (fitted.readings - fitted.rank) if residual_square(fitted) > 0 else 0.0
     found = {name: float(g * sigma2) for name, g in zip(fitted.names, at.gamma, strict=True)}
-    residual = sigma2
-    for name, left in ((on_means, 0.0), (one_number[0] if one_number else "", float("nan"))):
-        if name:
-            found[name], residual = float(sigma2), left
-    beta = _coefficients(fitted, at) + products.level
+    residual = float(sigma2)
+    if quiet:  # the coarsest that was taken out has all the scatter that is left
+        found |= dict.fromkeys(quiet, 0.0) | {quiet[-1]: residual}
+        residual = 0.0
+    if one_number:
+        found[one_number[0]], residual = residual, float("nan")
+    beta = _coefficients(fitted, at) + fitted.level
     why_not = _why_not(sigma2, inference)
     sizes = {term.name: term.levels for term in terms}
     if one_number:
@@ -148,40 +146,24 @@ def fit_products(
     return RemlFit(
         coefficients=products.fixed.to_coefficients(beta),
         variances={name: found[name] for name in order},
-        residual_variance=float(residual),
-        restricted_log_likelihood=float("nan") if on_means else _log_likelihood(fitted, at),
+        residual_variance=residual,
+        restricted_log_likelihood=float("nan") if quiet else _log_likelihood(fitted, at),
         covariance=products.fixed.to_covariance(inference.adjusted),
         at_zero=history.at_zero,
         error_line_rule=ruled,
         one_number=one_number,
-        on_means=on_means,
+        on_means=quiet[-1] if quiet else "",
         no_interval=why_not,
         information_condition=inference.condition,
         readings=products.readings,
         rank=products.rank,
         levels={name: sizes[name] for name in order},
-        random_effects=_random_effects(products, fitted, at, projection, beta - products.level, order),
+        random_effects=_random_effects(products, stages, fitted, at, projection, beta, order),
         history=history,
         _fixed=products.fixed,
         _beta=beta,
         _inference=inference,
     )
-
-
-def _means_without_noise(products: CrossProducts) -> CrossProducts | None:
-    """Return the products of level means where the readings within a level scatter by rounding only."""
-    if products.eliminated < 0:
-        return None
-    r = products.rank
-    inside = products.within
-    part = np.linalg.lstsq(inside[:r, :r], inside[:r, -1], rcond=1e-10)[0] if inside[:r, -1].any() else np.zeros(r)
-    noise = float(inside[-1, -1] - part @ inside[:r, -1])
-    whole = residual_square(products)
-    coarse = coarser_terms(products)
-    coarse[products.eliminated] = True
-    if noise > NO_NOISE * whole or whole == 0.0 or not coarse.all():
-        return None
-    return means_of_levels(products, np.arange(coarse.size) != products.eliminated, power=1.0)
 
 
 def _inference(
@@ -215,17 +197,16 @@ def _log_likelihood(products: CrossProducts, at: Reduced) -> float:
 
 def _random_effects(
     products: CrossProducts,
+    stages: list[CrossProducts],
     fitted: CrossProducts,
     at: Reduced,
     projection: Projection,
     beta: Floats,
     order: tuple[str, ...],
 ) -> dict[str, Floats]:
-    """Predict the effects, γᵢZᵢᵀPy; of a term that was taken out for its level means, what the means leave over."""
+    """Predict the effects, γᵢZᵢᵀPy; of terms that were taken out for their level means, what the means leave over."""
     effects = {n: g * w for n, g, w in zip(fitted.names, at.gamma, projection.scores, strict=True)}
-    for name in set(products.names) - set(fitted.names):
-        others = np.concatenate([beta, *(effects[n] for n in products.names if n != name)])
-        effects[name] = (products.sums[:, -1] - products.sums[:, :-1] @ others) / products.counts
+    effects = effects_of_stages(stages, beta, effects)
     return {name: effects.get(name, np.full(products.readings, np.nan)) for name in order}
 
 

@@ -219,7 +219,7 @@ class Derivatives:
 def derivatives(products: CrossProducts, at: Reduced, p: Projection) -> Derivatives:
     """Differentiate the profiled deviance."""
     free = products.readings - products.rank
-    quadratic = max(at.quadratic, 1e-300)
+    quadratic = max(at.quadratic, 1e-150)  # whose square is a number too
     gradient = p.traces - free * p.lengths / quadratic
     outer = np.outer(p.lengths, p.lengths) / quadratic**2
     hessian = -p.squares + free * (2.0 * p.forms / quadratic - outer)

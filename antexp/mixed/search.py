@@ -135,7 +135,11 @@ class _Search:
         """Follow a step in log γ, halved until it goes down."""
         length = 1.0
         for _ in range(40):
-            trial = self.value(at.gamma * np.exp(length * step))
+            try:
+                trial = self.value(at.gamma * np.exp(length * step))
+            except np.linalg.LinAlgError:  # a term so much larger than the noise that no digit of that is left
+                length *= 0.5
+                continue
             if trial.deviance < at.deviance or (
                 length == 1.0 and np.abs(step).max() < 1e-4 and trial.deviance < at.deviance + 1e-9
             ):
