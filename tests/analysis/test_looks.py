@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from antexp.analysis.judge import judge
-from antexp.analysis.looks import look_log
+from antexp.analysis.looks import Look, log_look, look_log
 from antexp.cli.main import app
 from antexp.design.order import make_order
 from antexp.design.order_file import write_order
@@ -113,3 +113,96 @@ def test_a_damaged_log_counts_as_empty(folder, tmp_path):
     readings(folder, 3).to_csv(path, index=False)
     look_log(path).write_text("{", "utf-8")
     assert judge(path, folder / "plan.toml", folder / "order.csv").look.earlier == 0
+
+
+def look(done=3, planned=6, stops=(3, 6), is_planned=True, alpha=0.02, earlier=0) -> Look:
+    return Look(done, planned, stops, alpha, is_planned, earlier)
+
+
+def gaps(*rows) -> pd.DataFrame:
+    """Verdicts and blocks still wanted; the last row stands beside the family and does not count."""
+    counted = [{"verdict": verdict, "more_blocks": more, "counts": True, "p_adjusted": 0.3} for verdict, more in rows]
+    beside = {"verdict": "cannot tell", "more_blocks": 99, "counts": False, "p_adjusted": np.nan}
+    return pd.DataFrame([*counted, beside]).astype({"more_blocks": object})
+
+
+REAL, OPEN = "real and it matters", "cannot tell"
+
+
+@pytest.mark.parametrize(
+    ("is_planned", "rows", "said"),
+    [
+        (True, [(REAL, None), (REAL, None)], "you may stop here"),
+        (False, [(REAL, None), (REAL, None)], "go on as planned all the same"),
+        (True, [(REAL, None), (OPEN, 2), (OPEN, 3)], "Go on: 2 of 3 gaps cannot be told yet; about 3 of the 3 blocks"),
+        (True, [(OPEN, 1), (OPEN, 4)], "may not settle all of them (about 4 more would be needed)"),
+        (True, [(OPEN, 1), (OPEN, None)], "may not settle all of them (at least 1 more would be needed)"),
+        (True, [(OPEN, 2), (OPEN, np.nan)], "may not settle all of them (at least 2 more would be needed)"),
+        (True, [(OPEN, None), (REAL, None)], "1 of 2 gaps cannot be told yet, and no number of blocks in sight"),
+    ],
+)
+def test_whether_to_go_on_follows_from_the_gaps_that_count(is_planned, rows, said):
+    found = look(is_planned=is_planned).notices(gaps(*rows))
+    assert [each.code for each in found] == ["planned-look" if is_planned else "unplanned-look"]
+    assert said in found[0].text
+
+
+def test_the_last_of_several_looks_says_so_and_a_single_end_says_nothing():
+    last = look(done=6).notices(gaps((OPEN, 3)))
+    assert "look 2 of 2 planned, after 6 of 6 blocks" in last[0].text and "the last one" in last[0].text
+    assert "98.00 %" in last[0].text
+    beyond = look(done=7)  # a block more than planned is the end too
+    assert beyond.at_end and "look 2 of 2" in beyond.notices(gaps((OPEN, 3)))[0].text
+    assert look(done=6, stops=(6,)).notices(gaps((OPEN, 3))) == []
+
+
+@pytest.mark.parametrize(("earlier", "said"), [(1, "looked at 1 time before"), (3, "looked at 3 times before")])
+def test_looks_before_are_counted_in_words(earlier, said):
+    found = look(done=6, stops=(6,), earlier=earlier).notices(gaps((REAL, None)))
+    assert [each.code for each in found] == ["looks-counted"] and said in found[0].text
+
+
+def test_adjusted_p_at_a_look_is_stretched_to_the_whole_error_and_never_above_one():
+    """A p of 0.02 at a look that may spend 0.02 of 0.05 is just significant: 0.05."""
+    table = gaps((REAL, None), (OPEN, 2), (OPEN, None)).assign(p_adjusted=[0.02, 0.3, 0.9, np.nan])
+    np.testing.assert_allclose(look().gaps(table, 0.05)["p_adjusted"], [0.05, 0.75, 1.0, np.nan])
+    np.testing.assert_array_equal(look(alpha=0.05).gaps(table, 0.05)["p_adjusted"], table["p_adjusted"])
+
+
+def test_without_an_order_every_block_of_the_record_is_done(folder):
+    found = judge(readings(folder, 3), folder / "planned.toml").look
+    assert (found.done, found.planned, found.stops, found.is_planned) == (3, 6, (3, 5, 6), True)
+    between = judge(readings(folder, 4), folder / "planned.toml").look
+    assert (between.done, between.is_planned, between.alpha) == (4, False, pytest.approx(0.05))
+
+
+def test_a_later_block_begun_completes_those_before_it(folder):
+    table = readings(folder, 4)
+    third = table.loc[table["block"].astype(int) == 3, "swap"].max()
+    found = judge(table[table["swap"] != third], folder / "plan.toml", folder / "order.csv").look
+    assert found.done == 4  # block 4 is whole, so block 3 ended early
+
+
+def test_swaps_that_were_left_out_are_done_all_the_same(folder):
+    table = readings(folder, 3)
+    kept = table.assign(keep=(table["swap"] != table["swap"].max()).astype(int))
+    assert judge(kept, folder / "planned.toml", folder / "order.csv").look.done == 3
+
+
+def test_the_same_readings_are_one_look_and_planned_ones_none(tmp_path):
+    record, unplanned = str(tmp_path / "readings.csv"), look(is_planned=False)
+    log_look(record, "one", look())
+    assert not look_log(tmp_path / "readings.csv").exists()
+    for digest in ("one", "one", "other"):
+        log_look(record, digest, unplanned)
+    noted = json.loads(look_log(tmp_path / "readings.csv").read_text("utf-8"))["looks"]
+    assert [each["readings_sha256"] for each in noted] == ["one", "other"]
+    assert (noted[0]["blocks_done"], noted[0]["blocks_planned"]) == (3, 6)
+
+
+@pytest.mark.parametrize("text", ["[]", '{"looks": 5}', '{"looks": [1, {"readings_sha256": "else"}]}'])
+def test_of_an_odd_log_only_what_looks_like_a_look_counts(folder, tmp_path, text):
+    path = tmp_path / "readings.csv"
+    readings(folder, 3).to_csv(path, index=False)
+    look_log(path).write_text(text, "utf-8")
+    assert judge(path, folder / "plan.toml", folder / "order.csv").look.earlier == text.count("else")
