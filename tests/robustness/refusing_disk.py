@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import functools
 import os
 import resource
 import stat
@@ -23,6 +24,11 @@ _MAKES = {"os.link", "os.symlink", "os.mkdir"}
 _watching: list[Callable[[str, tuple[Any, ...]], None]] = []
 
 
+@functools.cache
+def _install() -> None:
+    sys.addaudithook(_hook)
+
+
 def _hook(event: str, arguments: tuple[Any, ...]) -> None:
     for watch in _watching:
         watch(event, arguments)
@@ -31,9 +37,7 @@ def _hook(event: str, arguments: tuple[Any, ...]) -> None:
 @contextlib.contextmanager
 def watched(watch: Callable[[str, tuple[Any, ...]], None]) -> Iterator[None]:
     """Call ``watch(event, arguments)`` at every call that Python announces; a hook cannot be taken away again."""
-    if not hasattr(sys, "_refusing_disk"):
-        sys._refusing_disk = True
-        sys.addaudithook(lambda event, arguments: _hook(event, arguments))
+    _install()
     _watching.append(watch)
     try:
         yield
