@@ -59,8 +59,10 @@ def test_ranges_bring_their_own_step(width):
 
 
 def test_levels_without_a_step_are_a_question_back():
-    with pytest.raises(JudgementError, match="no step of the meter is declared"):
-        judge(record(), reference="ref")
+    without_width = record(level_low_db=-74.0, level_high_db=-74.0)  # never a gap of 0.00 ± 0.00
+    for table in (record(), without_width):
+        with pytest.raises(JudgementError, match="no step of the meter is declared"):
+            judge(table, reference="ref")
 
 
 def test_too_few_hangings_leave_no_limits():
