@@ -166,17 +166,15 @@ def _between(space: Spectrum) -> bool:
     return float(share[0]) > 1.0 - MOSTLY_BETWEEN
 
 
-def _beside_what_is_known(scale: Floats, z: Floats, space: Spectrum) -> Floats:
-    """Return what turns records into level means less what the fixed columns do within the levels, and into that.
+def _with_what_is_known(scale: Floats, z: Floats, space: Spectrum) -> Floats:
+    """Add to what turns records into level means what the fixed columns do within the levels, known exactly.
 
     As `antexp.mixed.quiet_levels` has it.
     """
-    Q = space.columns
-    inside = Q - z @ ((z.T @ Q) / space.counts[:, None])
+    inside = space.columns - z @ ((z.T @ space.columns) / space.counts[:, None])
     values, vectors = np.linalg.eigh(inside.T @ inside)
-    seen = vectors[:, values > 1e-9]
-    known = (inside @ seen / values[values > 1e-9]).T
-    return np.vstack([scale - scale @ Q @ seen @ known, SURELY * known])
+    seen = values > 1e-9
+    return np.vstack([scale, SURELY * (inside @ vectors[:, seen] / values[seen]).T])
 
 
 def _means(
@@ -192,7 +190,7 @@ def _means(
     """Prepare the level means, weighted by nᵢ (power ½) or equally (power 1)."""
     scale = (z[space.finest] / space.counts**power).T
     if not _between(space):
-        scale = _beside_what_is_known(scale, z[space.finest], space)
+        scale = _with_what_is_known(scale, z[space.finest], space)
     others = tuple(
         loadings_term(term.name, scale @ z[i]) for i, term in enumerate(terms) if i != space.finest
     )
