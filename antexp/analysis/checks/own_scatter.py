@@ -6,8 +6,12 @@ import numpy as np
 import pandas as pd
 
 from antexp.analysis.scopes import ScopedFit
-from antexp.mixed.verdict import CANNOT_TELL, classify
+from antexp.mixed.verdict import CANNOT_TELL, REAL, classify
 from antexp.notices import Notice
+
+_WORTH = 1.25
+"""Own scatter over that of all from which other verdicts than `real` are looked at too, as they often lie near an edge:
+with it 35 of 360 simulated days of wires that scatter alike got the notice, without it 64."""
 
 
 def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame, matter_db: float | None) -> list[Notice]:
@@ -51,7 +55,8 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame, matter_db: float 
         factor = np.sqrt(float((weights**2 * variance).sum()) / float((weights**2).sum() * pooled))
         wider = factor * row["resolution_db"] * np.array([-1.0, 1.0]) + row["gap_db"]
         verdict = str(classify(wider[:1], wider[1:], matter_db)[0])
-        if factor > 1 and verdict != row["verdict"]:
+        least = 1.0 if row["verdict"] in REAL and verdict not in REAL else _WORTH
+        if factor > least and verdict != row["verdict"]:
             named.append(f"“{row['candidate']}” against “{row['against']}” (“{verdict}” instead of "
                          f"“{row['verdict']}”)")
     if not named:
