@@ -156,6 +156,13 @@ def test_the_last_of_several_looks_says_so_and_a_single_end_says_nothing():
     assert look(done=6, stops=(6,)).notices(gaps((OPEN, 3))) == []
 
 
+def test_the_document_says_at_what_confidence_the_limits_stand():
+    assert look(earlier=2).to_dict() == {
+        "blocks_done": 3, "blocks_planned": 6, "planned_stops": [3, 6], "planned": True,
+        "limits_confidence": pytest.approx(0.98), "unplanned_looks_before": 2,
+    }  # fmt: skip
+
+
 @pytest.mark.parametrize(("earlier", "said"), [(1, "looked at 1 time before"), (3, "looked at 3 times before")])
 def test_looks_before_are_counted_in_words(earlier, said):
     found = look(done=6, stops=(6,), earlier=earlier).notices(gaps((REAL, None)))

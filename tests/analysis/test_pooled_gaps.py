@@ -98,6 +98,11 @@ def test_two_days_have_the_smaller_of_their_degrees_of_freedom_and_call_nothing_
     assert far["p_adjusted"] < 0.05 and far["verdict"] == "cannot tell"
 
 
+def test_from_three_days_on_the_days_less_one_are_the_degrees_of_freedom():
+    row = pooled_gaps([B], [{B: says(-1.0)}, {B: says(-1.2)}, {B: says(-1.1)}], CONFIDENCE, 1.0).iloc[0]
+    assert (row["days"], row["degrees_of_freedom"]) == (3, 2)
+
+
 def test_two_days_may_still_leave_no_gap_that_matters():
     near = pooled_gaps([B], [{B: says(0.0)}, {B: says(0.1)}], CONFIDENCE, 1.0).iloc[0]
     assert near["verdict"] == "no gap that matters"
