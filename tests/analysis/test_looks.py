@@ -183,6 +183,15 @@ def test_without_an_order_every_block_of_the_record_is_done(folder):
     assert (between.done, between.is_planned, between.alpha) == (4, False, pytest.approx(0.05))
 
 
+def test_a_stop_at_the_end_of_a_shorter_order_is_the_end_and_no_look_more(folder, tmp_path):
+    """Eight blocks were planned, the order has six: a stop after six is its end."""
+    longer = tmp_path / "longer.toml"
+    text = (folder / "planned.toml").read_text("utf-8")
+    longer.write_text(text.replace("blocks = 6", "blocks = 8").replace("[3, 5]", "[3, 6]"), "utf-8")
+    found = judge(readings(folder, 6), longer, folder / "order.csv").look
+    assert found.stops == (3, 6) and found.alpha == pytest.approx(increments([0.5, 1.0], 0.05)[1])
+
+
 def test_a_later_block_begun_completes_those_before_it(folder):
     table = readings(folder, 4)
     third = table.loc[table["block"].astype(int) == 3, "swap"].max()
