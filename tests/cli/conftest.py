@@ -11,8 +11,17 @@ meter         = "spectrum analyser"
 
 
 @pytest.fixture
-def plan(tmp_path):
+def written(tmp_path):
+    """Return what writes a text under a name into the test's folder and tells its path."""
+    def _written(name, text):
+        path = tmp_path / name
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    return _written
+
+
+@pytest.fixture
+def plan(written):
     """Return the path of a plan of four wires in five hours."""
-    path = tmp_path / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
-    return path
+    return written("plan.toml", PLAN)

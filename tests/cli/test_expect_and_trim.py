@@ -28,10 +28,8 @@ def run():
 
 
 @pytest.fixture
-def plan(tmp_path):
-    file = tmp_path / "plan.toml"
-    file.write_text(PLAN)
-    return file
+def plan(written):
+    return written("plan.toml", PLAN)
 
 
 def test_expect_as_json(run, plan):

@@ -21,10 +21,8 @@ blocks = 5
 
 
 @pytest.fixture
-def plan(tmp_path):
-    file = tmp_path / "plan.toml"
-    file.write_text(PLAN)
-    return file
+def plan(written):
+    return written("plan.toml", PLAN)
 
 
 @pytest.mark.parametrize(

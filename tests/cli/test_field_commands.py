@@ -14,10 +14,8 @@ ORDER = """swap,block,position,minutes,word,candidate,specimen,place,role
 
 
 @pytest.fixture
-def order(tmp_path):
-    path = tmp_path / "order.csv"
-    path.write_text(ORDER)
-    return path
+def order(written):
+    return written("order.csv", ORDER)
 
 
 @pytest.fixture

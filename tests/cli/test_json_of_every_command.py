@@ -13,10 +13,8 @@ PLAN = 'candidates = ["a", "b", "c"]\nfrequency_mhz = 14.2\n[field]\nblocks = 3\
 
 
 @pytest.fixture
-def plan(tmp_path):
-    path = tmp_path / "plan.toml"
-    path.write_text(PLAN, encoding="utf-8")
-    return path
+def plan(written):
+    return written("plan.toml", PLAN)
 
 
 def test_check_of_readings_in_words_and_as_a_document(antexp):
