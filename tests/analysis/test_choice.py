@@ -49,6 +49,7 @@ def choice():
 def test_wires_that_are_alike_stand_together_and_the_weak_one_apart(choice):
     assert set(choice.group) == {"bare", "clad", "strand"}
     assert choice.of(TOO_WEAK) == ("steel",)
+    assert choice.judgement.second_opinions == ()  # nobody asked for them
     assert [wire.standing for wire in choice.wires] == [IN_THE_GROUP] * 3 + [TOO_WEAK]
 
 

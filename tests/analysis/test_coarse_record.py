@@ -202,7 +202,8 @@ def test_a_flat_top_does_not_make_the_error_a_hundred_decibels(tmp_path):
     """The curvature alone would say 104 dB here; the likelihood has fallen for good within a step to each side."""
     table = record(2.0, gap=-0.8, seed=2)
     rows = judge(table, plan(tmp_path, 2.0), reference="ref", drift="none", compare="best").gaps
-    assert (rows["standard_error_db"] < 1.0).all()
+    # not that of the plain numbers either, which is 0.32 dB
+    assert rows["standard_error_db"].between(0.4, 1.0).all()
 
 
 def test_a_scatter_of_readings_is_shown_where_readings_repeat_and_cross_cells(tmp_path):

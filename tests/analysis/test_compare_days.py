@@ -80,6 +80,7 @@ def test_what_was_asked_of_the_comparison_comes_first_then_the_later_day():
     assert (plain.matter_db, plain.confidence) == (0.7, 0.8)
     asked = compare_days(earlier, later, matter_db=100, confidence=0.95)
     assert (asked.matter_db, asked.confidence) == (100, 0.95)
+    assert compare_days(earlier, later, matter_db=0.4).matter_db == 0.4
     assert compare_days(earlier, replace(later, matter_db=None)).matter_db == 0.5
 
 

@@ -71,6 +71,13 @@ def test_too_few_hangings_leave_no_limits():
     assert set(found["verdict"]) == {"cannot tell"}
 
 
+def test_two_swaps_are_a_record_and_one_is_none():
+    two = judge(record([["ref", "B"]]), plan(), reference="ref", drift="none")
+    assert two.gaps["verdict"].tolist() == ["cannot tell"]
+    with pytest.raises(JudgementError, match="there is nothing to compare"):
+        judge(record([["ref"]]), plan(), drift="none")
+
+
 def test_one_swap_left_over_gives_limits():
     """4 swaps of 3 candidates in one block: one left over, so Student's t of one degree of freedom and more."""
     found = judge(record([["ref", "B", "C", "ref"]]), plan(), reference="ref", drift="none").gaps["resolution_db"]

@@ -176,17 +176,21 @@ def test_height_that_goes_with_the_wire():
     assert swapped == pytest.approx((low, slope, high)), "the slope is that of the antenna which is swapped"
 
 
-def test_sag_of_a_heavy_wire_stands_in_the_budget():
+@pytest.mark.parametrize("height_m", [8, 12])
+def test_sag_of_a_heavy_wire_stands_in_the_budget(height_m):
     wires = [{"name": "bare", "material": "copper", "diameter_mm": 1.5, "mass_g_per_m": 16},
              {"name": "covered", "material": "copper", "diameter_mm": 1.5, "mass_g_per_m": 60}]
-    heavy = plan(candidates=wires, radio=RANGE, field={"tension_n": 30})
+    heavy = plan(candidates=wires, radio={**RANGE, "height_m": height_m}, field={"tension_n": 30})
     row = budget_of(judge(record({"bare": 0.0, "covered": -0.1}), heavy), "covered")
-    slope = height_slope(heavy)[1]
+    low, slope, high = height_slope(heavy)
     # w·L²/(8T), and 8/π² of it for a cosine of current; L half a wavelength
     length = 299.792458 / 14.2 / 2
     sag = 44e-3 * 9.80665 * length**2 / (8 * 30) * 8 / np.pi**2
     assert row["height_and_sag_db"] == pytest.approx(-slope * sag, rel=0.1), "the element is a little short of λ/2"
-    assert 0 < row["height_and_sag_uncertainty_db"] < abs(row["height_and_sag_db"])
+    # half of each range over √3 (GUM 4.3.7): the slope's, and a pull within a fifth of what was planned
+    share = row["height_and_sag_db"]
+    expected = np.hypot(share / slope * (high - low) / np.sqrt(12), share * 0.2 / np.sqrt(3))
+    assert row["height_and_sag_uncertainty_db"] == pytest.approx(expected)
 
 
 def test_a_poor_crimp_is_pointed_at_and_honest_wires_are_not():

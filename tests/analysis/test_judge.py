@@ -84,8 +84,19 @@ def test_specimens_widen_the_scope_and_the_other_scope_stands_beside():
     assert beside["verdict"].isna().all()
     assert result.gaps["candidate"].tolist() == [name for name in result.candidates[1:] for _ in range(2)]
     assert result.gaps["counts"].tolist() == [True, False] * 3
+    best = judge(record(blocks=8, specimens=2), matter_db=1.0, compare="best")
+    assert set(best.gaps["scope"]) == {"any specimen"}
     assert result.spread.specimen_sd_db is not None
     assert "one-specimen-each" not in codes(result)
+
+
+def test_other_methods_are_asked_in_the_scope_of_the_verdicts(monkeypatch):
+    asked = []
+    monkeypatch.setattr("antexp.analysis.judge.second_opinions_of", lambda one, order: asked.append(one) or ())
+    for table in (record(blocks=8, specimens=2), record()):
+        judge(table, matter_db=1.0, second_opinions=True)
+    scopes = [[(fit.scope, len(pairs)) for fit, pairs in each.parts] for each in asked]
+    assert scopes == [[("any specimen", 3)], [("these specimens", 3)]]
 
 
 def test_few_specimens_are_said():

@@ -199,10 +199,24 @@ def test_a_later_block_begun_completes_those_before_it(folder):
     assert found.done == 4  # block 4 is whole, so block 3 ended early
 
 
+def test_blocks_are_counted_in_the_order_they_hang_not_by_the_alphabet(tmp_path):
+    path = tmp_path / "plan.toml"
+    path.write_text('candidates = ["ref", "B"]\nfrequency_mhz = 14.2\nmatter_db = 1\n[field]\nblocks = 10\n', "utf-8")
+    plan = read_plan(path)
+    order = make_order(plan)
+    table = simulate(plan, order, {"B": -1.0}, seed=1)
+    found = judge(table[table["block"].astype(int) <= 2].reset_index(drop=True), plan, order).look
+    assert (found.done, found.planned) == (2, 10)
+
+
 def test_swaps_that_were_left_out_are_done_all_the_same(folder):
     table = readings(folder, 3)
     kept = table.assign(keep=(table["swap"] != table["swap"].max()).astype(int))
     assert judge(kept, folder / "planned.toml", folder / "order.csv").look.done == 3
+    begun = readings(folder, 4)
+    begun = begun[begun["swap"] <= table["swap"].max() + 1]  # and one swap of the fourth block
+    begun = begun.assign(keep=(begun["swap"] != table["swap"].max()).astype(int))
+    assert judge(begun, folder / "plan.toml", folder / "order.csv").look.done == 3
 
 
 def test_the_same_readings_are_one_look_and_planned_ones_none(tmp_path):

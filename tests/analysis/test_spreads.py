@@ -45,6 +45,14 @@ def test_one_reading_a_swap_and_receiver_shows_no_scatter_of_readings():
     assert spread.reading_sd_db is None and spread.rehang_sd_db > 0
 
 
+def test_a_single_reading_more_tells_one_degree_of_freedom():
+    """Two readings 0.2 dB apart: 0.2/√2."""
+    table = record(readings=(1, 1))
+    again = table.iloc[[4]].assign(level_db=table["level_db"][4] + 0.2)
+    spread = judge(pd.concat([table, again]), reference="ref", matter_db=1.0, drift="none").spread
+    assert spread.reading_sd_db == pytest.approx(0.2 / 2**0.5)
+
+
 def test_a_curved_drift_is_told_by_slope_and_curvature():
     """Levels on a parabola of time, to a thousandth of a decibel: its curvature, and its slope mid-block (25 min)."""
     table = record(readings=(1,), receivers=("a",), curve=(0.6, -0.9), scatter_db=1e-4, blocks=2)
