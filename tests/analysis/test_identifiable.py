@@ -37,3 +37,30 @@ def test_where_no_simpler_drift_helps_more_swaps_are_asked_for():
     hung, blocks = ["bare", "clad", "bare", "steel", "bronze"], [1, 1, 2, 2, 2]
     with pytest.raises(JudgementError, match="No simpler form of drift helps: more swaps are needed"):
         judge(record(hung, blocks), reference="bare", matter_db=1.0, drift="steady")
+
+
+@pytest.mark.parametrize(
+    ("swaps", "said"), [(3, "Only 1 swap is left over"), (5, "Only 3 swaps are left over"), (6, None)]
+)
+def test_few_swaps_to_spare_are_counted(swaps, said):
+    """Two wires in one block without drift take two of the swaps."""
+    found = judge(record((["bare", "clad"] * 3)[:swaps]), reference="bare", matter_db=1.0, drift="none")
+    texts = [notice.text for notice in found.warnings if notice.code == "few-degrees-of-freedom"]
+    assert len(texts) == (said is not None) and all(text.startswith(str(said)) for text in texts)
+
+
+def test_receivers_that_are_averaged_add_no_swaps():
+    table = pd.concat([record(["bare", "clad"] * 2).assign(receiver=name) for name in "ab"], ignore_index=True)
+    table.loc[4:, "level_db"] += np.array([0.3, -0.2, 0.1, -0.4])
+    found = judge(table, reference="bare", matter_db=1.0, drift="none")
+    assert any("Only 2 swaps are left over" in notice.text for notice in found.warnings)
+
+
+@pytest.mark.parametrize("where", ["readings", "evening.csv"])
+def test_two_wires_hung_once_each_are_refused_where_they_stand(where, tmp_path):
+    table = record(["bare", "clad"])
+    path = tmp_path / where
+    table.to_csv(path, index=False)
+    with pytest.raises(JudgementError, match="every candidate was hung once only") as caught:
+        judge(path if "." in where else table, reference="bare", matter_db=1.0, drift="none")
+    assert where in str(caught.value) and "None" not in str(caught.value)
