@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from antexp.analysis.comparisons import Estimates, family_limits
 from antexp.analysis.receiver_weights import UNLIKE, fit_weighted, reading_scatter
@@ -13,6 +14,8 @@ from antexp.analysis.settings import Settings
 from antexp.notices import Notice
 
 _WORTH = 0.05
+# Of the variance of all levels: less than this is rounding.
+_NOTHING = 1e-12
 
 
 def receivers_seen(
@@ -54,6 +57,8 @@ def receivers_seen(
     k, p = len(candidates) - 1, built.model.X.shape[1]
     own = np.zeros((len(names) - 1, k, X.shape[1]))
     own[np.arange(len(names) - 1)[:, None], np.arange(k), p + np.arange(inner.shape[1]).reshape(-1, k)] = 1.0
+    if not _scatters_within(built.rows["swap"], built.level_db, X):
+        return None
     try:
         fit = fit_weighted(built.level_db, X, built.groups, built.weights, "error line")
         test = fit.joint_test(own.reshape(-1, X.shape[1]))
@@ -101,6 +106,16 @@ def _what_was_done(record: RecordModel) -> str:
         "One reading scatter was taken for all, for there are too few readings to tell them apart or more than 500 "
         "swaps; the limits are wider than they need be."
     )
+
+
+def _scatters_within(swap: pd.Series, level_db: NDArray[np.float64], X: NDArray[np.float64]) -> bool:
+    """Tell whether swaps leave any scatter to hold gaps against; receivers that differ by constants alone do not."""
+    codes = pd.factorize(swap)[0]
+    both = np.column_stack([level_db, X])
+    counts = np.bincount(codes)
+    within = both - np.column_stack([np.bincount(codes, column) / counts for column in both.T])[codes]
+    rest = within[:, 0] - within[:, 1:] @ np.linalg.lstsq(within[:, 1:], within[:, 0], rcond=None)[0]
+    return bool(np.mean(rest**2) > _NOTHING * np.var(level_db))
 
 
 def _plain(drift: str) -> str:

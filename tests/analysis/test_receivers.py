@@ -139,6 +139,20 @@ def test_receivers_that_scatter_alike_or_were_hardly_read_share_one_scatter():
     assert receiver_weights(still) is None
 
 
+@pytest.mark.parametrize("apart", [0.0, -7.0, -7.3, np.array([0.0, 1.0] * 4)])
+def test_receivers_that_differ_by_constants_alone_are_not_held_against_each_other(apart):
+    """As two meters of one-decibel steps may, read once a swap: no scatter, so no test and no finding."""
+    levels = np.array([-50.0, -49.0, -51.0, -51.0, -49.0, -50.0, -50.0, -51.0])
+    one = pd.DataFrame({"swap": range(1, 9), "block": 1, "candidate": ["ref", "B"] * 4, "minutes": 7.0 * np.arange(8),
+                        "level_db": levels})
+    both = pd.concat([one.assign(receiver="a"), one.assign(receiver="b", level_db=levels + apart)])
+    found = judge(both, reference="ref", matter_db=1.0, drift="none")
+    alone = judge(one, reference="ref", matter_db=1.0, drift="none")
+    assert found.receivers is None and "receivers-disagree" not in codes(found)
+    if np.ndim(apart) == 0:
+        assert found.gaps["gap_db"].iloc[0] == pytest.approx(alone.gaps["gap_db"].iloc[0])
+
+
 def test_one_receiver_has_nothing_to_compare():
     result = judge(record(receivers=("a",)), reference="ref", matter_db=1.0)
     assert result.receivers is None
