@@ -153,6 +153,18 @@ def test_receivers_that_differ_by_constants_alone_are_not_held_against_each_othe
         assert found.gaps["gap_db"].iloc[0] == pytest.approx(alone.gaps["gap_db"].iloc[0])
 
 
+@pytest.mark.parametrize("times", [1.0, 1e-6])
+def test_weights_are_the_common_scatter_over_the_receivers_own(times):
+    """Scatters within swaps pooled by hand; a receiver steadier than a twentieth of the loudest counts as that."""
+    table = record(noisy=1.0)
+    hushed = table["receiver"] == "a"
+    table.loc[hushed, "level_db"] = -60.0 + (table.loc[hushed, "level_db"] + 60.0) * times
+    squares = table.groupby(["receiver", "swap"])["level_db"].var().groupby("receiver").mean()  # two readings each
+    own = squares.clip(lower=squares.max() / 20.0**2)
+    found = receiver_weights(table)
+    np.testing.assert_allclose(found, np.sqrt(squares.mean() / table["receiver"].map(own)), rtol=1e-9)
+
+
 def test_one_receiver_has_nothing_to_compare():
     result = judge(record(receivers=("a",)), reference="ref", matter_db=1.0)
     assert result.receivers is None
