@@ -17,7 +17,8 @@ from antexp.plan.model import Plan
 Path = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 
 # A level in the middle of what receivers of each scale show; only the looks of a simulated record depend on it.
-_BASE_DB = {"dBm": -60.0, "minus dBm": -60.0, "S units": -73.0}
+# Of "dB" they are negative, as software receivers show them: the sign of positive ones would be asked for.
+_BASE_DB = {"dBm": -60.0, "minus dBm": -60.0, "S units": -73.0, "dB": -40.0}
 
 
 class WorldKeywords(TypedDict, total=False):

@@ -1,11 +1,15 @@
 """A simulated day carries the truth it was drawn from."""
 
+from typing import get_args
+
 import numpy as np
 import pandas as pd
 import pytest
 
+from antexp import judge, make_order
 from antexp.errors import RepeatsError
 from antexp.plan.reader import plan_from_dict
+from antexp.plan.words import MeterWord
 from antexp.repeats.draws import draw_records
 from antexp.repeats.layout import layout_of
 from antexp.repeats.simulate import simulate
@@ -141,3 +145,12 @@ def test_a_path_that_does_not_answer_is_refused():
         simulate(_plan(), _order(), slopes_db_per_hour=[1, 2])
     with pytest.raises(RepeatsError, match="the order lacks the column"):
         simulate(_plan(), _order().drop(columns="minutes"))
+
+
+@pytest.mark.parametrize("meter", get_args(MeterWord))
+def test_a_simulated_day_of_any_meter_can_be_judged_as_it_is(meter):
+    plan = plan_from_dict({"candidates": ["a", "b", "c"], "frequency_mhz": 14.2, "matter_db": 1.0, "meter": meter,
+                           "field": {"blocks": 4}})
+    order = make_order(plan)
+    found = judge(simulate(plan, order, {"b": -8.0}, seed=1), plan, order)  # a gap that a meter of S units shows too
+    assert found.family.set_index("candidate").loc["b", "gap_db"] == pytest.approx(-8.0, abs=4.0)
