@@ -165,6 +165,18 @@ def test_weights_are_the_common_scatter_over_the_receivers_own(times):
     np.testing.assert_allclose(found, np.sqrt(squares.mean() / table["receiver"].map(own)), rtol=1e-9)
 
 
+@pytest.mark.parametrize(("ratio", "swaps", "told"), [(2.1, 20, True), (1.9, 20, False), (9.0, 10, True),
+                                                       (9.0, 9, False)])
+def test_receivers_are_told_apart_beyond_a_factor_of_two_and_from_ten_spare_readings_on(ratio, swaps, told):
+    table = record()
+    table = table[table["swap"] <= swaps].copy()  # two readings each: one to spare a swap
+    means = table.groupby(["receiver", "swap"])["level_db"].transform("mean")
+    rest = table["level_db"] - means
+    size = rest.groupby(table["receiver"]).transform(lambda each: np.sqrt((each**2).mean()))
+    table["level_db"] = means + rest / size * np.where(table["receiver"] == "b", ratio, 1.0)
+    assert (receiver_weights(table) is not None) is told
+
+
 def test_one_receiver_has_nothing_to_compare():
     result = judge(record(receivers=("a",)), reference="ref", matter_db=1.0)
     assert result.receivers is None

@@ -27,6 +27,15 @@ def test_a_gap_that_matters_must_be_one(matter, record):
         judge(record("abc"), matter_db=matter)
 
 
+@pytest.mark.parametrize("where", ["readings", "evening.csv"])
+def test_a_reference_that_never_hung_is_missed_where_the_record_stands(where, record, tmp_path):
+    table = record("abc")
+    table.to_csv(tmp_path / where, index=False)
+    with pytest.raises(JudgementError, match="the reference does not occur in the record") as caught:
+        judge(tmp_path / where if "." in where else table, reference="d")
+    assert where in str(caught.value) and "None" not in str(caught.value)
+
+
 def test_all_words_at_fault_are_said_at_once(record):
     with pytest.raises(JudgementError) as caught:
         judge(record("abc"), compare="all", drift="wild", confidence=2.0, chance=0.0, matter_db=-1.0)
