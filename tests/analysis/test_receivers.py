@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from antexp.analysis.judge import judge
-from antexp.analysis.receiver_weights import receiver_weights
+from antexp.analysis.receiver_weights import reading_scatter, receiver_weights
 from antexp.analysis.record_model import record_model
 from antexp.analysis.scopes import fit_these
 from antexp.mixed import fit_reml
@@ -175,6 +175,22 @@ def test_receivers_are_told_apart_beyond_a_factor_of_two_and_from_ten_spare_read
     size = rest.groupby(table["receiver"]).transform(lambda each: np.sqrt((each**2).mean()))
     table["level_db"] = means + rest / size * np.where(table["receiver"] == "b", ratio, 1.0)
     assert (receiver_weights(table) is not None) is told
+
+
+def test_the_scatter_of_a_receivers_readings_is_pooled_within_its_swaps():
+    table = record(noisy=1.0)
+    by_hand = table.groupby(["receiver", "swap"])["level_db"].var().groupby("receiver").mean() ** 0.5
+    assert reading_scatter(table) == pytest.approx(by_hand.to_dict())
+    assert reading_scatter(table.drop_duplicates(["receiver", "swap"])) == {"a": None, "b": None}
+
+
+def test_a_wandering_path_goes_with_unlike_receivers():
+    table = record(seed=3, noisy=2.0, blocks=4)
+    table = table[(table["receiver"] == "b") | (table["block"] <= 3)]
+    found = judge(table, reference="ref", matter_db=1.0, drift="wandering").gaps.set_index("candidate")
+    steady = judge(table, reference="ref", matter_db=1.0, drift="none").gaps.set_index("candidate")
+    # the path of this record does not move: both are about the same gap
+    assert (found["gap_db"] - steady["gap_db"]).abs().max() < steady["standard_error_db"].max()
 
 
 def test_one_receiver_has_nothing_to_compare():
