@@ -146,7 +146,7 @@ def test_folders_are_made_or_the_reason_is_told(tmp_path):
     (tmp_path / "file").write_text("")
     fault = fault_of(files.make_folder, tmp_path / "file")
     assert fault.what == "the folder cannot be made" and fault.got == os.strerror(errno.EEXIST)
-    assert fault.where == str(tmp_path / "file") and "-o" in fault.do
+    assert fault.where == str(tmp_path / "file") and fault.do == "Choose another folder."
 
 
 def test_a_new_file_has_the_rights_that_the_user_gives_new_files(tmp_path):

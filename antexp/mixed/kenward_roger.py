@@ -68,9 +68,9 @@ def infer(products: CrossProducts, gamma: Floats, keep: NDArray[np.bool_]) -> In
     spans = [loadings[i] @ phi for i in kept]  # ZᵢᵀH⁻¹XΦ
     slopes = sigma2 * np.stack([phi, *(s.T @ s for s in spans)])
     information = _information(p, kept, free)
-    spread = _inverse(information) if kept.size else np.array([[2.0 / free]])
+    spread = _inverse(information, products) if kept.size else np.array([[2.0 / free]])
     adjusted = sigma2 * (phi + 2.0 * _bias(products, at, p, kept, spans, spread))
-    observed = _observed(p, kept, free, sigma2)
+    observed = _observed(p, kept, free, sigma2, products)
     condition = _condition(information, gamma[kept])
     return Inference(sigma2 * phi, adjusted, slopes, spread, observed, condition)
 
@@ -113,23 +113,29 @@ def _information(p: Projection, kept: Integers, free: int) -> Floats:
     return information
 
 
-def _inverse(information: Floats) -> Floats:
-    """Return W, inverted at unit diagonal: a γ of 10⁹ has an information of 10⁻¹⁸ and is no less known for it."""
+def _inverse(information: Floats, products: CrossProducts) -> Floats:
+    """Return W, inverted at unit diagonal: a γ of 10⁹ has an information of 10⁻¹⁸ and is no less known for it.
+
+    That holds where a term is taken out level by level, exactly. Of loadings alone (a walk that takes all the scatter) so
+    small an information is what subtraction has left, and counts as none.
+    """
+    if products.eliminated < 0:
+        return np.linalg.pinv(information, hermitian=True)
     scale = np.sqrt(np.maximum(np.diag(information), 0.0))
     scale = np.where(scale > 0, scale, 1.0)
     return np.linalg.pinv(information / np.outer(scale, scale), hermitian=True) / np.outer(scale, scale)
 
 
-def _observed(p: Projection, kept: Integers, free: int, sigma2: float) -> Floats:
+def _observed(p: Projection, kept: Integers, free: int, sigma2: float, products: CrossProducts) -> Floats:
     """Return the covariance of the θ from the observed information; the expected one where it is indefinite."""
     expected = _information(p, kept, free)
     if not kept.size or sigma2 <= 0:
-        return _inverse(expected)
+        return _inverse(expected, products)
     observed = expected.copy()
     observed[0, 1:] = observed[1:, 0] = -p.traces[kept] / 2.0 + p.lengths[kept] / sigma2
     observed[1:, 1:] = -p.squares[np.ix_(kept, kept)] / 2.0 + p.forms[np.ix_(kept, kept)] / sigma2
     positive = np.linalg.eigvalsh(observed)[0] > 0
-    return _inverse(observed if positive else expected)
+    return _inverse(observed if positive else expected, products)
 
 
 def _bias(

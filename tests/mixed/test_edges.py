@@ -146,3 +146,22 @@ def test_variances_that_can_hardly_be_told_apart_get_no_interval(swap_record):
     assert fit.information_condition > 1e10
     found = fit.contrast(np.eye(X.shape[1])[1] - np.eye(X.shape[1])[0])
     assert found.no_interval.startswith("the variances cannot be told apart")
+
+
+def test_a_walk_that_takes_all_the_scatter_is_not_judged_by_rounding():
+    """One reading a swap: Φ_A is never below generalised least squares at the estimates, by dense matrices."""
+    rng = np.random.default_rng(0)
+    walk = np.kron(np.eye(2), np.tri(6)[:, 1:])
+    candidate = np.concatenate([rng.permutation(6) % 3 for _ in range(2)])
+    X, row = np.column_stack([np.eye(3)[candidate], np.repeat([0, 1], 6)]), np.array([-1.0, 1.0, 0.0, 0.0])
+    at_the_edge = 0
+    for _ in range(40):
+        fit = fit_reml(walk @ rng.normal(0, 0.6, 10) + rng.normal(0, 0.1, 12), X, {"walk": walk})
+        share = fit.residual_variance / max(fit.variances["walk"], 1e-12)
+        if share > 1e-6:
+            continue
+        at_the_edge += 1
+        V = fit.variances["walk"] * (walk @ walk.T + max(share, 1e-9) * np.eye(12))  # less would be singular here
+        plain = np.sqrt(row @ np.linalg.pinv(X.T @ np.linalg.inv(V) @ X) @ row)
+        assert fit.contrast(row).standard_error >= 0.99 * plain  # V has a condition of 10⁷ and more
+    assert at_the_edge >= 10
