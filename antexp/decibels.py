@@ -148,6 +148,8 @@ def signed_db(value_db: float) -> str:
 
 def bound_db(value_db: float) -> str:
     """Write a size after words such as "at most": rounded up to two digits after the point, at least 0.01."""
+    if not math.isfinite(value_db):
+        return "an unknown number of dB"
     return f"{max(0.01, math.ceil(100.0 * abs(value_db) - 1e-9) / 100.0):.2f} dB"  # no digit up for a rounding error
 
 

@@ -10,7 +10,7 @@ from typing import BinaryIO
 
 from antexp.errors import Fault, FileError
 from antexp.interrupts import interrupts_wait
-from antexp.placing import put_in_place, remove, turns, write_beside
+from antexp.placing import NotPutBack, put_in_place, remove, turns, write_beside
 
 LARGEST_FILE = 512 * 2**20
 """Bytes of the largest file that is read as a whole; what is smaller by nature has a limit of its own."""
@@ -188,10 +188,19 @@ def _write_all(contents: Mapping[str | os.PathLike[str], str | bytes]) -> None:
     except OSError as error:
         where = str(error.filename2 or target)  # a rename names its target
         raise FileError(Fault("the file cannot be written", where, error.strerror or str(error),
-                              do="Nothing was changed. Choose another folder.")) from None
+                              do=_what_now(error))) from None
     finally:
         for temporary, _ in waiting:
             remove(temporary)
+
+
+def _what_now(error: OSError) -> str:
+    """Say what became of the old files, and what to do."""
+    if not isinstance(error, NotPutBack):
+        return "Nothing was changed. Choose another folder."
+    held = "; ".join(f"{path} is new" + (f", its old content is kept in {old}" if old else "")
+                     for path, old in error.stuck)
+    return f"Files that were new already could not be put back: {held}. Rename what is kept, or write again elsewhere."
 
 
 def make_folder(path: str | os.PathLike[str]) -> Path:

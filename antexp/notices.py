@@ -7,6 +7,7 @@ documentation can be made from the code, and a code nobody explained cannot be u
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 CODES: dict[str, str] = {
     "one-specimen-each": "Every candidate, or one in a gap, has a single specimen: the gap concerns these "
@@ -103,16 +104,20 @@ class Notice:
         A key of `CODES`.
     text : str
         What it means for this plan or record, in plain words.
+    gaps : tuple of (str, str)
+        The gaps it is about, where it is about some of them: candidate, against.
     """
 
     code: str
     text: str
+    gaps: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a code that nobody explained."""
         if self.code not in CODES:
             raise KeyError(f"warning code {self.code!r} is not in antexp.notices.CODES")
 
-    def to_dict(self) -> dict[str, str]:
-        """Return the notice as the results file holds it."""
-        return {"code": self.code, "text": self.text}
+    def to_dict(self) -> dict[str, Any]:
+        """Return the notice as the results file holds it; without gaps, where it names none."""
+        told = {"code": self.code, "text": self.text}
+        return told | {"gaps": [list(pair) for pair in self.gaps]} if self.gaps else told

@@ -9,25 +9,55 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 
+class NotPutBack(OSError):
+    """A file could not take its place, and files before it could not get their old content back.
+
+    Attributes
+    ----------
+    stuck : tuple of (Path, str)
+        Each file that holds the new content now, and the file beside it that keeps the old one; "" where none was.
+    """
+
+    def __init__(self, error: OSError, stuck: list[tuple[Path, str]]) -> None:
+        super().__init__(*error.args)
+        self.filename2 = error.filename2
+        self.stuck = tuple(stuck)
+
+
 def put_in_place(waiting: list[tuple[str, Path]]) -> None:
     """Give the new files their names; when one cannot have it, those before it get their old content back."""
     if len(waiting) == 1:
         os.replace(*waiting[0])
         return
     before: list[tuple[Path, str]] = []
+    stuck: list[tuple[Path, str]] = []
+    placed = 0
     try:
         for temporary, target in waiting:
             old = f"{temporary.removesuffix('.part')}.old.part"
             before.append((target, old if _linked(target, old) else ""))
             os.replace(temporary, target)
-    except BaseException:
-        for target, old in reversed(before):
-            with contextlib.suppress(OSError):  # what cannot be replaced now could not be before: it is the old one
-                os.replace(old, target) if old else target.unlink(missing_ok=True)
+            placed += 1
+    except BaseException as error:
+        # the refused one is the old one still, unless an interruption hid that it took its place: put back in any case
+        stuck = [pair for number, pair in reversed(list(enumerate(before))) if not _put_back(*pair) and number < placed]
+        if stuck and isinstance(error, OSError):
+            raise NotPutBack(error, stuck) from error
         raise
     finally:
+        kept = {old for _, old in stuck}
         for _, old in before:
-            remove(old)
+            if old and old not in kept:
+                remove(old)
+
+
+def _put_back(target: Path, old: str) -> bool:
+    """Give a file its old content back, or take it away where there was none; tell whether that could be done."""
+    try:
+        os.replace(old, target) if old else target.unlink(missing_ok=True)
+    except OSError:
+        return False
+    return True
 
 
 def remove(name: str) -> None:

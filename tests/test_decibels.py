@@ -69,6 +69,6 @@ def test_decibels_over_less_than_s9_are_refused():
 
 @pytest.mark.parametrize(("value_db", "text"), [
     (0.0, "0.01 dB"), (6e-12, "0.01 dB"), (0.01, "0.01 dB"), (-0.0101, "0.02 dB"), (0.25, "0.25 dB"),
-    (1.999, "2.00 dB")])
+    (1.999, "2.00 dB"), (float("nan"), "an unknown number of dB"), (float("inf"), "an unknown number of dB")])
 def test_a_bound_is_never_below_what_it_bounds(value_db, text):
     assert decibels.bound_db(value_db) == text

@@ -111,6 +111,30 @@ def test_when_the_last_file_fails_the_first_get_their_content_back(tmp_path, mon
     assert {path.name: path.read_text() for path in tmp_path.iterdir()} == {"a": "old a", "b": "old b"}
 
 
+def test_where_nothing_can_be_put_back_the_old_content_is_kept_and_named(tmp_path, monkeypatch):
+    """From the third file on every rename is refused, as where a share changes its rights meanwhile."""
+    for name in "ac":
+        (tmp_path / name).write_text(f"old {name}")
+    real, refused = os.replace, []
+
+    def refuse(source, target):
+        if os.fspath(target).endswith("c") or refused:
+            refused.append(target)
+            raise PermissionError(errno.EACCES, "Permission denied", os.fspath(source), None, os.fspath(target))
+        real(source, target)
+
+    monkeypatch.setattr(files.os, "replace", refuse)
+    monkeypatch.setattr(files.Path, "unlink", lambda *arguments, **named: refuse("", "b"))
+    fault = fault_of(files.write_all_whole, {tmp_path / name: "new" for name in "abc"})
+    monkeypatch.undo()
+    found = {path.name: path.read_text() for path in tmp_path.iterdir()}
+    (kept,) = set(found) - set("abc")
+    assert found == {"a": "new", "b": "new", "c": "old c", kept: "old a"}
+    assert fault.where == str(tmp_path / "c") and "Nothing was changed" not in fault.do
+    assert f"{tmp_path / 'a'} is new, its old content is kept in {tmp_path / kept}" in fault.do
+    assert f"{tmp_path / 'b'} is new" in fault.do
+
+
 def test_a_disk_without_second_names_takes_the_new_files_too(tmp_path, monkeypatch):
     def no_link(*arguments, **named):
         raise NotImplementedError

@@ -13,12 +13,18 @@ import pandas as pd
 
 from antexp.analysis.gap_table import gaps_frame
 from antexp.analysis.result import Day, DriftSeen, Judgement, Spread
-from antexp.analysis.results_parts import budgets_from, check_from, look_from, opinion_from, receivers_from
+from antexp.analysis.results_parts import (
+    budgets_from,
+    check_from,
+    look_from,
+    notice_from,
+    opinion_from,
+    receivers_from,
+)
 from antexp.analysis.results_values import LARGEST_DB, count, ends, number, slopes, spread, text, truth, within
 from antexp.errors import Fault, JudgementError
 from antexp.files import decode_text, has_unwritable, read_raw
 from antexp.mixed.verdict import CANNOT_TELL, REAL_MAY_MATTER, VERDICTS
-from antexp.notices import Notice
 
 RESULTS_NAME = "results.json"
 MAX_BYTES = 64 * 2**20
@@ -99,7 +105,7 @@ def _judgement(document: Mapping[str, Any]) -> Judgement:
         spread=Spread(**{name: spread(document["spread"].get(name)) for name in Spread.__dataclass_fields__}),
         drift=DriftSeen(text(drift["form"]), slopes(drift["db_per_hour"]), slopes(drift.get("db_per_hour2", {}))),
         restricted_log_likelihood=number(document["restricted_log_likelihood"]),
-        warnings=tuple(Notice(text(each["code"]), text(each["text"])) for each in document["warnings"]),
+        warnings=tuple(notice_from(each) for each in document["warnings"]),
         provenance=_provenance(document["provenance"]), day=Day(pd.DataFrame(), pd.DataFrame(), pd.DataFrame()),
         budgets=budgets_from(document.get("gap_budgets", ()), document.get("matched_gaps", ())),
         second_opinions=tuple(opinion_from(each) for each in document.get("second_opinions", ())),

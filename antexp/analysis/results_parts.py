@@ -13,7 +13,7 @@ from antexp.analysis.looks import Look
 from antexp.analysis.result import Check, Opinion, Receivers
 from antexp.analysis.results_values import count, ends, number, spread, text, truth, within
 from antexp.mixed.verdict import VERDICTS
-from antexp.notices import CODES
+from antexp.notices import CODES, Notice
 from antexp.radio.gap_budget import GapBudget
 
 _MATCHED_NUMBERS = ("gap_db", "standard_error_db", "degrees_of_freedom", "p_value", "p_adjusted", "resolution_db",
@@ -39,6 +39,12 @@ def opinion_from(document: Mapping[str, Any]) -> Opinion:
     agrees = document["agrees"]
     numbers = {text(name): _kept(value) for name, value in document["numbers"].items()}
     return Opinion(text(document["method"]), None if agrees is None else truth(agrees), text(document["text"]), numbers)
+
+
+def notice_from(document: Mapping[str, Any]) -> Notice:
+    """Return one warning, with the gaps it is about where it names some."""
+    pairs = tuple((text(one), text(other)) for one, other in document.get("gaps", ()))
+    return Notice(text(document["code"]), text(document["text"]), pairs)
 
 
 def check_from(document: Mapping[str, Any]) -> Check:

@@ -116,8 +116,8 @@ def _information(p: Projection, kept: Integers, free: int) -> Floats:
 def _inverse(information: Floats, products: CrossProducts) -> Floats:
     """Return W, inverted at unit diagonal: a γ of 10⁹ has an information of 10⁻¹⁸ and is no less known for it.
 
-    That holds where a term is taken out level by level, exactly. Of loadings alone (a walk that takes all the scatter) so
-    small an information is what subtraction has left, and counts as none.
+    That holds where a term is taken out level by level, exactly. Of loadings alone (a walk that takes all the
+    scatter) so small an information is what subtraction has left, and counts as none.
     """
     if products.eliminated < 0:
         return np.linalg.pinv(information, hermitian=True)

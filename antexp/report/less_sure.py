@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import pandas as pd
+
 from antexp.analysis.result import Judgement
+from antexp.mixed.verdict import CANNOT_TELL
 from antexp.report.numbers import joined
 
 _BY_CODE = {
@@ -10,12 +13,14 @@ _BY_CODE = {
     "drift-form-not-enough": "the form of drift is not enough",
     "carry-over": "{one} leaves a trace in the next",
     "odd-swap": "one swap{of} is unlike the others",
-    "rests-on-equal-scatter": "a verdict holds only if all wires scatter alike",
+    "rests-on-equal-scatter": "a verdict{of} holds only if all wires scatter alike",
 }
 _NAMED_AT_MOST = 4
 
 LESS_SURE = "less sure"
-"""Stands beside the verdicts on a wire that scatters more than the others."""
+"""Stands beside verdicts on a wire that scatters more than the others."""
+
+WHY_LESS_SURE = "Less sure: a wire of the gap scatters more than the others, so that its limits are too narrow."
 
 
 def less_sure(judgement: Judgement) -> str:
@@ -30,23 +35,42 @@ def less_sure(judgement: Judgement) -> str:
     return " ".join(said)
 
 
-def wires_in_doubt(judgement: Judgement) -> frozenset[str]:
-    """Return the candidates that scatter more than the others, whose limits are too narrow."""
-    return frozenset(name for check in judgement.checks if check.warning == "unequal-scatter"
-                     for name in check.candidates)
+def in_doubt(judgement: Judgement) -> pd.Series:
+    """Tell of each asked gap whether its verdict says something and is less sure: a wire of it scatters more."""
+    rows = judgement.family
+    wires = _concerned(judgement, "unequal-scatter")
+    pairs = {pair for notice in judgement.warnings for pair in notice.gaps if notice.code == "rests-on-equal-scatter"}
+    found = [row["verdict"] != CANNOT_TELL and (not {row["candidate"], row["against"]}.isdisjoint(wires)
+                                                or (row["candidate"], row["against"]) in pairs)
+             for row in rows.to_dict(orient="records")]
+    return pd.Series(found, index=rows.index, dtype=bool)
 
 
 def about(words: str, judgement: Judgement, code: str) -> str:
     """Put into words on a warning whom it is about: ``{one}``, or ``{of}`` where they can do without a name."""
-    names = [f"“{name}”" for name in dict.fromkeys(_concerned(judgement, code))]
-    named = joined(names) if len(names) <= _NAMED_AT_MOST else f"{len(names)} wires"
+    names = list(dict.fromkeys(_concerned(judgement, code)))
+    quoted = [name if name.startswith("“") else f"“{name}”" for name in names]
+    named = joined(quoted) if len(quoted) <= _NAMED_AT_MOST else f"{len(quoted)} wires"
     return words.format(one=named or "one wire", of=f" of {named}" if named else "")
 
 
+def decided_by_mismatch(judgement: Judgement) -> list[str]:
+    """List the wires to trim or match where mismatch decides: of each gap the one that loses more to it."""
+    budgets = judgement.budgets
+    if budgets is None:
+        return []
+    pairs = [(str(row["candidate"]), str(row["against"])) for row in budgets.decided_by_mismatch]
+    return [max(pair, key=lambda name: budgets.mismatch_loss_db.get(name) or 0.0) for pair in pairs]
+
+
 def _concerned(judgement: Judgement, code: str) -> list[str]:
-    """List the candidates that a warning is about."""
-    if judgement.budgets is not None and code == "gap-not-explained":
-        return [name for name, _ in judgement.budgets.not_explained]
-    if judgement.budgets is not None and code == "mismatch-decides":
-        return [str(row["candidate"]) for row in judgement.budgets.decided_by_mismatch]
-    return [name for check in judgement.checks if check.warning == code for name in check.candidates]
+    """List the candidates, or the gaps, that a warning is about."""
+    if code == "mismatch-decides":
+        return decided_by_mismatch(judgement)
+    if code == "gap-not-explained":
+        pairs = judgement.budgets.not_explained if judgement.budgets is not None else []
+    elif code == "rests-on-equal-scatter":
+        pairs = [pair for notice in judgement.warnings if notice.code == code for pair in notice.gaps]
+    else:
+        return [name for check in judgement.checks if check.warning == code for name in check.candidates]
+    return [one if judgement.compare == "reference" else f"“{one}” against “{other}”" for one, other in pairs]

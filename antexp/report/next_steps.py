@@ -11,7 +11,7 @@ import pandas as pd
 from antexp.analysis.more_blocks import more_blocks
 from antexp.analysis.result import Judgement
 from antexp.mixed.verdict import CANNOT_TELL, REAL_MAY_MATTER
-from antexp.report.less_sure import about
+from antexp.report.less_sure import about, decided_by_mismatch
 from antexp.report.numbers import decibels, joined
 from antexp.report.tables import largest_noticed_db
 
@@ -23,7 +23,7 @@ _NAMED_AT_MOST = 4
 
 _MEND = {
     "gap-not-explained": "find what physics does not explain{of} (crimps, length, height)",
-    "mismatch-decides": "trim or match {one}, whose verdict hangs on mismatch (it is another antenna then: begin a new "
+    "mismatch-decides": "trim or match {one}, where mismatch decides (a trimmed wire is another antenna: begin a new "
     "record)",
     "unequal-scatter": "see why {one} scatters more (clamps, slack, feed)",
     "odd-swap": "look up what was noted about the odd swap{of}",
@@ -106,7 +106,8 @@ def _open(rows: pd.DataFrame, judgement: Judgement) -> str:
     few, many = _few_and_many(rows, needed, math.inf, judgement)
     said = []
     if few:
-        said.append(f"To settle {few[0]}: about {few[1]} like these, if gap and scatter stay as seen.")
+        kept = " and the wires are left as they are" if decided_by_mismatch(judgement) else ""
+        said.append(f"To settle {few[0]}: about {few[1]} like these, if gap and scatter stay as seen{kept}.")
     if many and judgement.as_ranges and judgement.spread.rehang_sd_db is None:
         said.append(f"To settle {many}, read with a finer step first: the meter's step hides how the hangings scatter, "
                     "so that nobody can say how many more blocks it takes.")

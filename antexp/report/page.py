@@ -12,7 +12,7 @@ from antexp.plan.reader import plan_from_dict
 from antexp.report.budget_tables import budget_sentence, budget_table, matched_table
 from antexp.report.check_figures import BY_WIRE
 from antexp.report.gap_figure import left_out_of_the_picture
-from antexp.report.less_sure import less_sure, wires_in_doubt
+from antexp.report.less_sure import WHY_LESS_SURE, in_doubt, less_sure
 from antexp.report.next_steps import next_steps, noticeable
 from antexp.report.numbers import decibels, percent, probability
 from antexp.report.page_templates import page_template
@@ -61,7 +61,7 @@ def report_page(judgement: Judgement, svg: dict[str, str] | None = None) -> str:
         spreads=_cells(spread_table(judgement)),
         statistics=_cells(statistician_table(judgement)),
         of_all_gaps=said_of_all_gaps(judgement),
-        less_sure=less_sure(judgement), doubted=wires_in_doubt(judgement),
+        less_sure=less_sure(judgement), why_less_sure=WHY_LESS_SURE if in_doubt(judgement).any() else "",
         meaning={verdict: text for verdict, text in MEANING.items() if verdict in set(judgement.family["verdict"])},
         pictures=_pictures(judgement, svg_by_name(drawn(judgement)) if svg is None else svg),
         tall=len(judgement.family) > _TALL_ROWS,

@@ -39,7 +39,8 @@ is known of where the gaps come from, has the keys of `gap_budgets` as columns. 
 SVG and PNG: `gaps`, `day`, `spread`, and where there is something to draw `gap-budget`, `expected-measured`,
 `receivers` and `check-…`, one for each question to the residuals."""
 
-_WARNINGS = ("list", "Each with `code`, one of the [warning codes](warnings.md), and `text`, what it means here.")
+_WARNINGS = ("list", "Each with `code`, one of the [warning codes](warnings.md), and `text`, what it means here; some "
+             "with `gaps`, those it is about, as candidate and against.")
 _JSON_KINDS = ((r"^DataFrame.*", "list of rows"), (r"^ndarray.*", "list of lists"), (r"^dict.*", "object"),
                (r"^(tuple|list) of (?!None)[A-Z]\w+", "list of objects"), (r"\bNone\b", "null"),
                (r"\b[A-Z]\w+\b", "object"), (r"\btuple\b", "list"), (r"\bstr\b", "text"),

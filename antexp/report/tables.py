@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from antexp.analysis.result import Judgement
-from antexp.report.less_sure import LESS_SURE, wires_in_doubt
+from antexp.report.less_sure import LESS_SURE, in_doubt
 from antexp.report.numbers import decibels, degrees, interval, probability
 
 
@@ -21,10 +21,9 @@ def gap_table(judgement: Judgement) -> pd.DataFrame:
     -------
     DataFrame of str
         ``candidate`` (with ``against`` where it differs from row to row), ``gap dB``, ``between`` (limits for all
-        together), ``resolves dB`` (the smallest gap it can call real), ``verdict``, marked where one of the two wires
-        scatters more than the others.
+        together), ``resolves dB`` (the smallest gap it can call real), ``verdict``, marked where it is less sure
+        since a wire of the gap scatters more than the others.
     """
-    doubted = wires_in_doubt(judgement)
     rows = judgement.family.sort_values("gap_db", ascending=False, kind="stable")
     columns = {"candidate": rows["candidate"]}
     if judgement.compare == "each-other":
@@ -33,8 +32,7 @@ def gap_table(judgement: Judgement) -> pd.DataFrame:
         "gap dB": rows["gap_db"].map(lambda value: decibels(value, signed=True)),
         "between": rows["interval_db"].map(interval),
         "resolves dB": rows["resolution_db"].map(decibels),
-        "verdict": rows["verdict"].where(~rows[["candidate", "against"]].isin(list(doubted)).any(axis=1),
-                                         rows["verdict"] + f" ({LESS_SURE})"),
+        "verdict": rows["verdict"].where(~in_doubt(judgement).loc[rows.index], rows["verdict"] + f" ({LESS_SURE})"),
     }
     return pd.DataFrame(columns).reset_index(drop=True)
 

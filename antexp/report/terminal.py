@@ -13,7 +13,7 @@ from antexp.analysis.budget_result import GapBudgets
 from antexp.analysis.result import Judgement, Opinion
 from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
 from antexp.report.budget_tables import budget_table
-from antexp.report.less_sure import LESS_SURE
+from antexp.report.less_sure import LESS_SURE, WHY_LESS_SURE, in_doubt
 from antexp.report.narrow_tables import print_table
 from antexp.report.next_steps import next_steps
 from antexp.report.printed import print_answer, print_heading, print_points
@@ -48,6 +48,8 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
     console.print()
     console.print(Text(question(judgement)))
     print_table(console, _table(judgement))
+    if in_doubt(judgement).any():
+        console.print(Text(WHY_LESS_SURE))
     if judgement.budgets is not None:
         console.print(Text("Where the gaps come from (as used; ± one standard uncertainty)", style="bold"))
         print_table(console, _budget_table(judgement.budgets))

@@ -49,7 +49,7 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame, matter_db: float 
     pooled = float((residual**2).sum() / max(free.sum(), 1e-9))
     # a wire with hardly a swap of its own left over is judged by the others' scatter
     variance = np.where(free > 0.5, own, pooled)[wire]
-    named = []
+    named, pairs = [], []
     for row in told.to_dict(orient="records"):
         weights = fitted.record.model.gap(str(row["candidate"]), str(row["against"])) @ inverse
         factor = np.sqrt(float((weights**2 * variance).sum()) / float((weights**2).sum() * pooled))
@@ -57,13 +57,14 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame, matter_db: float 
         verdict = str(classify(wider[:1], wider[1:], matter_db)[0])
         least = 1.0 if row["verdict"] in REAL and verdict not in REAL else _WORTH
         if factor > least and verdict != row["verdict"]:
-            named.append(f"“{row['candidate']}” against “{row['against']}” (“{verdict}” instead of "
+            pairs.append((str(row["candidate"]), str(row["against"])))
+            named.append(f"“{row['candidate']}” against “{row['against']}” (by its own scatter “{verdict}”, not "
                          f"“{row['verdict']}”)")
     if not named:
         return []
     text = (
-        f"Only if all wires scatter alike, the verdict holds of {', '.join(named)}. In this record a wire of the gap "
-        "scattered more than the others, and by its own scatter the verdict would be the one in brackets. More "
-        "hangings of it would tell."
+        f"{'This verdict holds' if len(named) == 1 else 'These verdicts hold'} only if all wires scatter alike: "
+        f"{', '.join(named)}. In this record a wire of the gap scattered more than the others. More hangings of it "
+        "would tell."
     )
-    return [Notice("rests-on-equal-scatter", text)]
+    return [Notice("rests-on-equal-scatter", text, tuple(pairs))]

@@ -109,7 +109,7 @@ def test_a_real_gap_that_its_own_wire_scatters_over_is_named(gap, else_):
     result = judge(table.drop(columns=["place", "receiver"]), reference="ref", matter_db=1.0)
     assert result.gaps.set_index("candidate").loc["D", "verdict"] == "real but too small to matter"
     said = [notice.text for notice in result.warnings if notice.code == "rests-on-equal-scatter"]
-    assert f"“D” against “ref” (“{else_}” instead of “real but too small to matter”)" in said[0]
+    assert f"“D” against “ref” (by its own scatter “{else_}”, not “real but too small to matter”)" in said[0]
 
 
 def test_a_gap_said_not_to_matter_may_rest_on_equal_scatter_too():
@@ -123,7 +123,7 @@ def test_a_gap_said_not_to_matter_may_rest_on_equal_scatter_too():
     # five hangings of D by their own scatter: what Student's t would give them reaches beyond 1 dB
     assert abs(row["gap_db"]) + 2.78 * 0.8 / np.sqrt(5) > 1.0
     said = [notice.text for notice in result.warnings if notice.code == "rests-on-equal-scatter"]
-    assert "“D” against “ref” (“cannot tell” instead of “no gap that matters”)" in said[0]
+    assert "“D” against “ref” (by its own scatter “cannot tell”, not “no gap that matters”)" in said[0]
     assert [check.candidates for check in result.checks if check.name == "unequal-scatter"] == [("D",)]
 
 
