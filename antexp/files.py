@@ -10,7 +10,7 @@ from typing import BinaryIO
 
 from antexp.errors import Fault, FileError
 from antexp.interrupts import interrupts_wait
-from antexp.placing import NotPutBack, put_in_place, remove, turns, write_beside
+from antexp.placing import NotPutBackError, put_in_place, remove, turns, write_beside
 
 LARGEST_FILE = 512 * 2**20
 """Bytes of the largest file that is read as a whole; what is smaller by nature has a limit of its own."""
@@ -196,7 +196,7 @@ def _write_all(contents: Mapping[str | os.PathLike[str], str | bytes]) -> None:
 
 def _what_now(error: OSError) -> str:
     """Say what became of the old files, and what to do."""
-    if not isinstance(error, NotPutBack):
+    if not isinstance(error, NotPutBackError):
         return "Nothing was changed. Choose another folder."
     held = "; ".join(f"{path} is new" + (f", its old content is kept in {old}" if old else "")
                      for path, old in error.stuck)

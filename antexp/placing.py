@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 
-class NotPutBack(OSError):
+class NotPutBackError(OSError):
     """A file could not take its place, and files before it could not get their old content back.
 
     Attributes
@@ -42,7 +42,7 @@ def put_in_place(waiting: list[tuple[str, Path]]) -> None:
         # the refused one is the old one still, unless an interruption hid that it took its place: put back in any case
         stuck = [pair for number, pair in reversed(list(enumerate(before))) if not _put_back(*pair) and number < placed]
         if stuck and isinstance(error, OSError):
-            raise NotPutBack(error, stuck) from error
+            raise NotPutBackError(error, stuck) from error
         raise
     finally:
         kept = {old for _, old in stuck}

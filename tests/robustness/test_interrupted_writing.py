@@ -20,6 +20,14 @@ ROOT = Path(__file__).parents[2]
 ALL_OLD, ALL_NEW = {"old"}, {"new"}
 
 
+@pytest.fixture(autouse=True)
+def heard():
+    """Let Ctrl-C be heard: where the tests run in the background it is ignored from the start."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
 def _trials(folder, way):
     done = subprocess.run([sys.executable, str(Path(__file__).with_name("one_write.py")), str(ROOT), str(folder), way],
                           capture_output=True, text=True, check=False, timeout=60)
