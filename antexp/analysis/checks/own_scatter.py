@@ -11,7 +11,8 @@ from antexp.notices import Notice
 
 _WORTH = 1.25
 """Own scatter over that of all from which other verdicts than `real` are looked at too, as they often lie near an edge:
-with it 35 of 360 simulated days of wires that scatter alike got the notice, without it 64."""
+with it 35 of 360 simulated days of wires that scatter alike got the notice, without it 64
+(`tests/benchmarks/equal_scatter.py`)."""
 
 
 def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame, matter_db: float | None) -> list[Notice]:
