@@ -71,11 +71,12 @@ def test_agrees_with_r(name):
     np.testing.assert_allclose(found.degrees_of_freedom, column_of(expected, "df_kr"), rtol=1e-4)
     if not fit.at_zero:  # lmerTest differentiates by differences: some 1e-4; at the edge it has no information
         np.testing.assert_allclose(other.degrees_of_freedom, column_of(expected, "df_satterthwaite"), rtol=1e-3)
-    joint = fit.joint_test(L)
-    assert joint.numerator_df == expected["joint", "ndf"]
-    assert joint.denominator_df == pytest.approx(expected["joint", "ddf"], rel=1e-4)
-    assert joint.scale == pytest.approx(expected["joint", "scale"], rel=1e-5)
-    assert joint.f_statistic == pytest.approx(expected["joint", "F"], rel=1e-4)
+    for name, rows in (("joint", L), ("joint_of_two", L[:2])):
+        joint = fit.joint_test(rows)
+        assert joint.numerator_df == expected[name, "ndf"]
+        assert joint.denominator_df == pytest.approx(expected[name, "ddf"], rel=1e-4)
+        assert joint.scale == pytest.approx(expected[name, "scale"], rel=1e-5)
+        assert joint.f_statistic == pytest.approx(expected[name, "F"], rel=1e-4)
 
 
 def test_dropped_component_agrees_with_r():

@@ -29,11 +29,14 @@ for (case in commandArgs(trailingOnly = TRUE)) {
     say("df_kr", name, Lb_ddf(l, as.matrix(vcov(fit)), vcovAdj(fit)))
     say("df_satterthwaite", name, contest1D(fit, l)$df)
   }
-  joint <- KRmodcomp(fit, L)$test["Ftest", ]
-  say("joint", "F", joint$stat)
-  say("joint", "ndf", joint$ndf)
-  say("joint", "ddf", joint$ddf)
-  say("joint", "scale", joint$F.scaling)
+  for (rows in unique(list(nrow(L), min(2, nrow(L))))) {
+    joint <- KRmodcomp(fit, L[seq_len(rows), , drop = FALSE])$test["Ftest", ]
+    name <- if (rows == nrow(L)) "joint" else "joint_of_two"
+    say(name, "F", joint$stat)
+    say(name, "ndf", joint$ndf)
+    say(name, "ddf", joint$ddf)
+    say(name, "scale", joint$F.scaling)
+  }
   if (any(v$sdcor == 0)) {   # what is left when the component is dropped
     plain <- lm(as.formula(paste("level ~", model[1])), d)
     for (i in seq_len(nrow(L))) {
