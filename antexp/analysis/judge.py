@@ -28,6 +28,7 @@ from antexp.errors import Fault, JudgementError
 from antexp.field.bench_book import BenchBook, read_bench_book
 from antexp.field.readings import read_readings
 from antexp.field.record import Record
+from antexp.mixed.unidentified import UnidentifiedError
 from antexp.notices import Notice
 from antexp.plan.model import Plan
 from antexp.plan.reader import read_plan
@@ -122,7 +123,11 @@ def judge_record(
         return replace(flat, plan=plan)
     look = look_of(record, plan, order, 1.0 - settings.confidence)
     asked, settings = settings, look.settings(settings) if look is not None else settings
-    found = find(record, reference, settings, look=look, alpha=1.0 - asked.confidence, plan=plan, bench=bench)
+    try:
+        found = find(record, reference, settings, look=look, alpha=1.0 - asked.confidence, plan=plan, bench=bench)
+    except UnidentifiedError as error:
+        raise JudgementError(Fault("the record does not tell its sources of scatter apart", where, str(error),
+                                   do="Judge with a simpler drift (--drift steady or none), or hang more.")) from None
     fits = found.fits
     return Judgement(
         title=_title(record, plan),

@@ -11,6 +11,7 @@ from antexp.mixed.arrays import Floats
 from antexp.mixed.cross_products import CrossProducts, within_gram
 from antexp.mixed.error_line import coarser_terms, lives_between, means_of_levels, shares_within
 from antexp.mixed.restricted_likelihood import residual_square
+from antexp.mixed.unidentified import UnidentifiedError
 
 NO_NOISE = 1e-12
 """Share of the residual sum of squares within levels below which reading noise is rounding: centred products
@@ -43,7 +44,7 @@ def quiet_stages(products: CrossProducts) -> tuple[list[CrossProducts], CrossPro
 
     Raises
     ------
-    ValueError
+    UnidentifiedError
         Where as many means are left as fixed columns.
     """
     stages: list[CrossProducts] = []
@@ -53,7 +54,7 @@ def quiet_stages(products: CrossProducts) -> tuple[list[CrossProducts], CrossPro
         stages.append(stage)
         fitted = _of_levels(stage)
         if fitted.readings <= fitted.rank:
-            raise ValueError(
+            raise UnidentifiedError(
                 f"no level of {stage.names[stage.eliminated]!r} is left over to judge the scatter by: the readings "
                 "within a level do not scatter, and the fixed columns take up all of the levels' means. Take more "
                 "of them, or ask for a simpler drift"

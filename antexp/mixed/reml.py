@@ -18,7 +18,7 @@ from antexp.mixed.quiet_levels import effects_of_stages, quiet_stages
 from antexp.mixed.restricted_likelihood import Projection, Reduced, residual_square
 from antexp.mixed.search import maximise
 from antexp.mixed.terms import Term, read_terms
-from antexp.mixed.unidentified import check_readings, check_terms
+from antexp.mixed.unidentified import UnidentifiedError, check_readings, check_terms
 
 AtZero = Literal["error line", "keep", "drop"]
 
@@ -93,7 +93,7 @@ def _collapse(
     single = [term for term in terms if term.codes is not None and term.levels == y.size]
     if len(single) > 1:
         names = " and ".join(repr(term.name) for term in single)
-        raise ValueError(f"random terms {names} cannot be told apart: every level of each has one reading")
+        raise UnidentifiedError(f"random terms {names} cannot be told apart: every level of each has one reading")
     if not single:
         return cross_products(y, X, terms), terms, ()
     rest = tuple(term for term in terms if term is not single[0])

@@ -12,6 +12,10 @@ from antexp.mixed.level_columns import LevelColumns
 from antexp.mixed.restricted_likelihood import project, reduce_at
 
 
+class UnidentifiedError(ValueError):
+    """A record does not tell the asked sources of scatter apart, or leaves nothing over to judge by."""
+
+
 def check_readings(y: ArrayLike, X: ArrayLike | LevelColumns) -> tuple[Floats, Floats | LevelColumns]:
     """Return levels and fixed columns as arrays of float.
 
@@ -75,7 +79,7 @@ def check_terms(products: CrossProducts) -> None:
     ]
     held = [n for n, t, s in zip(products.names, inside.traces, sizes, strict=True) if t <= 1e-9 * s]
     if held:
-        raise ValueError(
+        raise UnidentifiedError(
             f"random term {', '.join(map(repr, held))} cannot be estimated: the fixed columns account for all of its "
             "levels. Leave it out, or take away the fixed columns that hold it"
         )
@@ -83,7 +87,7 @@ def check_terms(products: CrossProducts) -> None:
     alike = inside.squares / np.outer(scale, scale) - np.eye(scale.size)
     i, j = np.unravel_index(int(np.argmax(alike)), alike.shape)
     if alike[i, j] > 1.0 - 1e-12:  # the same to the last digits; what is merely close shows in the condition of W
-        raise ValueError(
+        raise UnidentifiedError(
             f"random terms {products.names[min(i, j)]!r} and {products.names[max(i, j)]!r} cannot be told apart: their "
             "levels divide the readings in the same way. Leave one out"
         )

@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 
 from antexp.analysis.judge import judge
+from antexp.errors import JudgementError
 
 
 def day(own, swap_sd=0.0, readings=1, receivers=("near",), missed=None):
@@ -53,3 +54,12 @@ def test_numbers_made_up_without_scatter_are_judged_by_the_specimens(receivers, 
         assert wide.loc[wire, "gap_db"] == pytest.approx(np.mean(OWN[wire]) - np.mean(OWN["A"]), abs=1e-9)
         assert wide.loc[wire, "standard_error_db"] == pytest.approx(np.sqrt(square), rel=1e-5)
         assert wide.loc[wire, "degrees_of_freedom"] == pytest.approx(4.0, rel=1e-5)
+
+
+def test_a_day_whose_walk_is_its_swaps_is_refused_in_words():
+    """Four swaps in one block, readings that never differ: a walk and the swaps' own scatter divide them alike."""
+    table = pd.DataFrame({"swap": [1, 1, 2, 2, 3, 3, 4, 4], "block": 1, "minutes": [0, 1, 5, 6, 10, 11, 15, 16],
+                          "candidate": list("AAAABBBB"),
+                          "level_db": [-60.1, -60.1, -60.3, -60.3, -60.2, -60.2, -60.6, -60.6]})
+    with pytest.raises(JudgementError, match=r"does not tell its sources of scatter apart.*--drift steady"):
+        judge(table, reference="A", drift="wandering")
