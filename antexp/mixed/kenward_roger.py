@@ -116,14 +116,24 @@ def _information(p: Projection, kept: Integers, free: int) -> Floats:
 def _inverse(information: Floats, products: CrossProducts) -> Floats:
     """Return W, inverted at unit diagonal: a γ of 10⁹ has an information of 10⁻¹⁸ and is no less known for it.
 
-    That holds where a term is taken out level by level, exactly. Of loadings alone (a walk that takes all the
-    scatter) so small an information is what subtraction has left, and counts as none.
+    That holds where terms are taken out level by level, exactly, or are levels that never meet. Where loadings alone (a
+    walk) take all the scatter, so small an information is what subtraction has left, and counts as none.
     """
-    if products.eliminated < 0:
+    if products.eliminated < 0 and not _never_meet(products):
         return np.linalg.pinv(information, hermitian=True)
     scale = np.sqrt(np.maximum(np.diag(information), 0.0))
     scale = np.where(scale > 0, scale, 1.0)
     return np.linalg.pinv(information / np.outer(scale, scale), hermitian=True) / np.outer(scale, scale)
+
+
+def _never_meet(products: CrossProducts) -> bool:
+    """Tell whether the columns of each term are at right angles, as those of levels are."""
+    for block in products.blocks:
+        own = slice(products.rank + block.start, products.rank + block.stop)
+        gram = products.gram[own, own]
+        if np.abs(gram - np.diag(np.diag(gram))).max(initial=0.0) > 1e-9 * np.diag(gram).max(initial=0.0):
+            return False
+    return True
 
 
 def _observed(p: Projection, kept: Integers, free: int, sigma2: float, products: CrossProducts) -> Floats:
