@@ -203,6 +203,19 @@ def _what_now(error: OSError) -> str:
     return f"Files that were new already could not be put back: {held}. Rename what is kept, or write again elsewhere."
 
 
+def write_folder(folder: str | os.PathLike[str], contents: Mapping[str, str | bytes]) -> tuple[Path, ...]:
+    """Write files by their names into a folder, made when missing, all or none; return them in the order given.
+
+    Raises
+    ------
+    FileError
+        When the folder cannot be made or written to; then nothing in it was changed.
+    """
+    target = make_folder(folder)
+    write_all_whole({target / name: content for name, content in contents.items()})
+    return tuple(target / name for name in contents)
+
+
 def make_folder(path: str | os.PathLike[str]) -> Path:
     """Make a folder, and those above it, where they are missing.
 

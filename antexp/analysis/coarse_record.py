@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from antexp.analysis.comparisons import Estimates, Limits, correlation_of, family_limits
-from antexp.analysis.record_model import RecordModel, record_model
+from antexp.analysis.record_model import RecordModel, record_model, swap_means
 from antexp.analysis.result import Spread
 from antexp.analysis.scopes import THESE, ScopedFit
 from antexp.design.specimen_scopes import specimens_can_differ
@@ -210,11 +210,9 @@ def _simpler_notices(fitted: CoarseFit, drift: str) -> list[Notice]:
 def _scatter_of_swap_means(record: RecordModel) -> tuple[float, int]:
     """Return the residual scatter of swap means, dB, and the swaps that the fixed terms leave over."""
     codes = record.rows.groupby("swap", sort=False).ngroup().to_numpy()
-    counts = np.bincount(codes)
-    X = np.column_stack([np.bincount(codes, column) / counts for column in record.model.X.T])
-    y = np.bincount(codes, record.level_db) / counts
+    X, y = swap_means(codes, record.model.X), swap_means(codes, record.level_db)
     beta, _, rank, _ = np.linalg.lstsq(X, y, rcond=1e-9)
-    left = len(counts) - int(rank)
+    left = len(y) - int(rank)
     if left < 1:
         return 0.0, left
     return float(np.sqrt(((y - X @ beta) ** 2).sum() / left)), left

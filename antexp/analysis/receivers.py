@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from antexp.analysis.comparisons import Estimates, family_limits
 from antexp.analysis.receiver_weights import UNLIKE, fit_weighted, reading_scatter
-from antexp.analysis.record_model import RecordModel, record_model
+from antexp.analysis.record_model import RecordModel, record_model, swap_means
 from antexp.analysis.result import Receivers
 from antexp.analysis.settings import Settings
 from antexp.notices import Notice
@@ -112,8 +112,7 @@ def _scatters_within(swap: pd.Series, level_db: NDArray[np.float64], X: NDArray[
     """Tell whether swaps leave any scatter to hold gaps against; receivers that differ by constants alone do not."""
     codes = pd.factorize(swap)[0]
     both = np.column_stack([level_db, X])
-    counts = np.bincount(codes)
-    within = both - np.column_stack([np.bincount(codes, column) / counts for column in both.T])[codes]
+    within = both - swap_means(codes, both)[codes]
     rest = within[:, 0] - within[:, 1:] @ np.linalg.lstsq(within[:, 1:], within[:, 0], rcond=None)[0]
     return bool(np.mean(rest**2) > _NOTHING * np.var(level_db))
 

@@ -113,3 +113,11 @@ def _groups(
     if drift == "wandering":
         groups["walk"] = walk_loadings(rows)
     return groups
+
+
+def swap_means(codes: NDArray[np.integer], values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the means over the swaps, coded 0, 1, …, of one column, shape (n,), or of several, shape (n, p)."""
+    counts = np.bincount(codes)
+    if values.ndim == 1:
+        return np.bincount(codes, values) / counts
+    return np.column_stack([np.bincount(codes, column) / counts for column in values.T])

@@ -96,17 +96,12 @@ def _executor(workers: int, cluster: str | None) -> Iterator[Executor | None]:
 
 def _write_pictures(answer: Answer, folder: Path) -> list[Path]:
     """Write the pictures into a folder."""
-    from antexp.files import make_folder, write_all_whole
+    from antexp.files import write_folder
     from antexp.report.pictures import as_svg
     from antexp.report.repeats_figures import guess_figure, repeats_figure
 
-    place = make_folder(folder)
-    pictures: dict[os.PathLike[str] | str, str | bytes] = {
-        place / "repeats.svg": as_svg(repeats_figure(answer).axes[0]),
-        place / "guesses.svg": as_svg(guess_figure(answer)),
-    }
-    write_all_whole(pictures)
-    return [Path(path) for path in pictures]
+    return [*write_folder(folder, {"repeats.svg": as_svg(repeats_figure(answer).axes[0]),
+                                   "guesses.svg": as_svg(guess_figure(answer))})]
 
 
 def _print_json(answer: Answer, ways: Any) -> None:

@@ -26,7 +26,7 @@ from antexp.demo.scenario import (
 from antexp.design.order import make_order
 from antexp.design.order_file import write_order
 from antexp.errors import Fault, FileError
-from antexp.files import make_folder, write_all_whole, write_whole
+from antexp.files import write_folder, write_whole
 from antexp.plan.reader import read_plan
 from antexp.report.choice_page import write_choice
 from antexp.report.write import write_report
@@ -80,9 +80,8 @@ def run_demo(folder: str | os.PathLike[str]) -> Demonstration:
     with _passing_folder() as passing:
         shown = _play(passing)
         contents = {file.name: file.read_bytes() for file in sorted(passing.iterdir())}
-    place = make_folder(folder)
-    write_all_whole({place / name: content for name, content in contents.items()})
-    return replace(shown, folder=place, report=place / shown.report.name)
+    write_folder(folder, contents)
+    return replace(shown, folder=Path(folder), report=Path(folder) / shown.report.name)
 
 
 @contextlib.contextmanager

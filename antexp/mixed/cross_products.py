@@ -196,6 +196,11 @@ def check_finite(gram: Floats) -> None:
         raise ValueError("levels and fixed columns must be finite: got values that are not. Leave those readings out")
 
 
+def never_meet(gram: Floats) -> bool:
+    """Tell by their products whether a term's columns never meet, as those of codes."""
+    return not (gram - np.diag(np.diag(gram))).any()
+
+
 def within_gram(gram: Floats, sums: Floats, counts: Floats) -> Floats:
     """Return the products inside the levels, with rounding set to zero."""
     if not counts.size:

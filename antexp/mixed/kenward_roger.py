@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antexp.mixed.arrays import Floats, Integers
-from antexp.mixed.cross_products import CrossProducts
+from antexp.mixed.cross_products import CrossProducts, never_meet
 from antexp.mixed.restricted_likelihood import Projection, Reduced, project, reduce_at
 
 
@@ -119,21 +119,12 @@ def _inverse(information: Floats, products: CrossProducts) -> Floats:
     That holds where terms are taken out level by level, exactly, or are levels that never meet. Where loadings alone (a
     walk) take all the scatter, so small an information is what subtraction has left, and counts as none.
     """
-    if products.eliminated < 0 and not _never_meet(products):
+    own = [slice(products.rank + block.start, products.rank + block.stop) for block in products.blocks]
+    if products.eliminated < 0 and not all(never_meet(products.gram[columns, columns]) for columns in own):
         return np.linalg.pinv(information, hermitian=True)
     scale = np.sqrt(np.maximum(np.diag(information), 0.0))
     scale = np.where(scale > 0, scale, 1.0)
     return np.linalg.pinv(information / np.outer(scale, scale), hermitian=True) / np.outer(scale, scale)
-
-
-def _never_meet(products: CrossProducts) -> bool:
-    """Tell whether the columns of each term are at right angles, as those of levels are."""
-    for block in products.blocks:
-        own = slice(products.rank + block.start, products.rank + block.stop)
-        gram = products.gram[own, own]
-        if np.abs(gram - np.diag(np.diag(gram))).max(initial=0.0) > 1e-9 * np.diag(gram).max(initial=0.0):
-            return False
-    return True
 
 
 def _observed(p: Projection, kept: Integers, free: int, sigma2: float, products: CrossProducts) -> Floats:

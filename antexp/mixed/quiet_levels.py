@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from antexp.mixed.arrays import Floats
-from antexp.mixed.cross_products import CrossProducts, within_gram
+from antexp.mixed.cross_products import CrossProducts, never_meet, within_gram
 from antexp.mixed.error_line import coarser_terms, lives_between, means_of_levels, shares_within
 from antexp.mixed.restricted_likelihood import residual_square
 from antexp.mixed.unidentified import UnidentifiedError
@@ -139,6 +139,5 @@ def _by_its_largest(means: CrossProducts) -> CrossProducts | None:
 
 
 def _is_codes(gram: Floats) -> bool:
-    """Tell whether a term's columns never meet, as those of codes."""
-    diagonal = np.diag(gram)
-    return bool((diagonal > 0).all()) and not (gram - np.diag(diagonal)).any()
+    """Tell whether a term's columns are those of codes that all occur."""
+    return bool((np.diag(gram) > 0).all()) and never_meet(gram)

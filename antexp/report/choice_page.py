@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from antexp.analysis.choice import Choice
 from antexp.field.page_parts import policy_hash
-from antexp.files import make_folder, write_all_whole
+from antexp.files import write_folder
 from antexp.plan.model import Plan
 from antexp.report.choice_figure import By, choice_figure
 from antexp.report.choice_table import filled_columns, sorted_wires
@@ -90,10 +90,8 @@ def write_choice(choice: Choice, folder: str | os.PathLike[str], plan: Plan | No
     FileError
         When the folder cannot be made or written to; then nothing in it was changed.
     """
-    contents = choice_files(choice, plan, sort)
-    target = make_folder(folder)
-    write_all_whole({target / name: content for name, content in contents.items()})
-    return target / "choice.html"
+    write_folder(folder, choice_files(choice, plan, sort))
+    return Path(folder) / "choice.html"
 
 
 def _number(value: float | None) -> str:

@@ -20,6 +20,7 @@ from antexp.report.terminal import print_judgement
 
 _UNDERLINED = "bold underline"
 
+
 def print_demonstration(
     fixed_order: pd.DataFrame, judgement: Judgement, truth: pd.DataFrame, folder: Path, choice: Choice,
     console: Console | None = None,

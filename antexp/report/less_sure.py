@@ -38,8 +38,8 @@ def less_sure(judgement: Judgement) -> str:
 def in_doubt(judgement: Judgement) -> pd.Series:
     """Tell of each asked gap whether its verdict says something and is less sure: a wire of it scatters more."""
     rows = judgement.family
-    wires = _concerned(judgement, "unequal-scatter")
-    pairs = {pair for notice in judgement.warnings for pair in notice.gaps if notice.code == "rests-on-equal-scatter"}
+    wires = _wires(judgement, "unequal-scatter")
+    pairs = _gaps(judgement, "rests-on-equal-scatter")
     found = [row["verdict"] != CANNOT_TELL and (not {row["candidate"], row["against"]}.isdisjoint(wires)
                                                 or (row["candidate"], row["against"]) in pairs)
              for row in rows.to_dict(orient="records")]
@@ -49,8 +49,7 @@ def in_doubt(judgement: Judgement) -> pd.Series:
 def about(words: str, judgement: Judgement, code: str) -> str:
     """Put into words on a warning whom it is about: ``{one}``, or ``{of}`` where they can do without a name."""
     names = list(dict.fromkeys(_concerned(judgement, code)))
-    quoted = [name if name.startswith("“") else f"“{name}”" for name in names]
-    named = joined(quoted) if len(quoted) <= _NAMED_AT_MOST else f"{len(quoted)} wires"
+    named = joined(names) if len(names) <= _NAMED_AT_MOST else f"{len(names)} wires"
     return words.format(one=named or "one wire", of=f" of {named}" if named else "")
 
 
@@ -64,13 +63,21 @@ def decided_by_mismatch(judgement: Judgement) -> list[str]:
 
 
 def _concerned(judgement: Judgement, code: str) -> list[str]:
-    """List the candidates, or the gaps, that a warning is about."""
-    if code == "mismatch-decides":
-        return decided_by_mismatch(judgement)
+    """Name the candidates, or the gaps, that a warning is about."""
+    wires = decided_by_mismatch(judgement) if code == "mismatch-decides" else _wires(judgement, code)
+    gaps = _gaps(judgement, code)
+    if judgement.compare == "reference":
+        return [f"“{name}”" for name in (*wires, *(one for one, _ in gaps))]
+    return [*(f"“{name}”" for name in wires), *(f"“{one}” against “{other}”" for one, other in gaps)]
+
+
+def _wires(judgement: Judgement, code: str) -> list[str]:
+    """List the candidates that the question behind a warning found."""
+    return [name for check in judgement.checks if check.warning == code for name in check.candidates]
+
+
+def _gaps(judgement: Judgement, code: str) -> list[tuple[str, str]]:
+    """List the gaps that a warning is about."""
     if code == "gap-not-explained":
-        pairs = judgement.budgets.not_explained if judgement.budgets is not None else []
-    elif code == "rests-on-equal-scatter":
-        pairs = [pair for notice in judgement.warnings if notice.code == code for pair in notice.gaps]
-    else:
-        return [name for check in judgement.checks if check.warning == code for name in check.candidates]
-    return [one if judgement.compare == "reference" else f"“{one}” against “{other}”" for one, other in pairs]
+        return judgement.budgets.not_explained if judgement.budgets is not None else []
+    return [pair for notice in judgement.warnings if notice.code == code for pair in notice.gaps]

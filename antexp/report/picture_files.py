@@ -8,7 +8,7 @@ from pathlib import Path
 
 from matplotlib.axes import Axes
 
-from antexp.files import make_folder, write_all_whole
+from antexp.files import write_folder
 from antexp.report.pictures import as_png, as_svg
 
 
@@ -39,6 +39,4 @@ def write_pictures(
     contents: dict[str, str | bytes] = dict(besides or {})
     for name, axes in pictures.items():
         contents |= {f"{name}.svg": as_svg(axes), f"{name}.png": as_png(axes)}
-    target = make_folder(folder)
-    write_all_whole({target / name: content for name, content in contents.items()})
-    return tuple(target / name for name in contents)
+    return write_folder(folder, contents)

@@ -11,7 +11,7 @@ import numpy as np
 from markupsafe import Markup
 
 from antexp.analysis.result import Judgement
-from antexp.files import make_folder, write_all_whole
+from antexp.files import write_folder
 from antexp.plan.expected_losses import loss_curves
 from antexp.plan.model import Plan
 from antexp.report.gap_figure import gap_figure
@@ -73,12 +73,9 @@ def write_said(judgement: Judgement, folder: str | os.PathLike[str], plan: Plan 
     FileError
         When the folder cannot be made or written to; then nothing in it was changed.
     """
-    target = make_folder(folder)
-    contents: dict[str | os.PathLike[str], str | bytes] = {
-        target / "club-page.html": club_page(judgement, plan), target / "slide.html": slide(judgement, plan),
-        target / "newsletter.txt": newsletter(judgement, plan), target / "methods.txt": methods(judgement, plan)}
-    write_all_whole(contents)
-    return tuple(Path(path) for path in contents)
+    return write_folder(folder, {
+        "club-page.html": club_page(judgement, plan), "slide.html": slide(judgement, plan),
+        "newsletter.txt": newsletter(judgement, plan), "methods.txt": methods(judgement, plan)})
 
 
 def _bands(judgement: Judgement, plan: Plan | None) -> tuple[Markup | str, str]:

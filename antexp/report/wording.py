@@ -221,4 +221,4 @@ def _settle(rows: pd.DataFrame, plural: bool) -> str:
     if not needed or len(needed) < len(rows):
         return ""
     blocks = f"{max(needed)} more block{'s' if max(needed) > 1 else ''}"
-    return (f"; about {blocks} like these would settle {'them' if plural else 'it'}, if gap and scatter stay as seen")
+    return f"; about {blocks} like these would settle {'them' if plural else 'it'}, if gap and scatter stay as seen"

@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 from antexp.analysis.result import Judgement
-from antexp.files import make_folder, write_all_whole
+from antexp.files import write_folder
 from antexp.report.gap_files import budgets_csv, gaps_csv
 from antexp.report.page import report_page
 from antexp.report.report_pictures import drawn, files_of, svg_by_name
@@ -42,6 +42,5 @@ def write_report(judgement: Judgement, folder: str | os.PathLike[str]) -> Path:
     }
     if judgement.budgets is not None:
         contents["gap-budget.csv"] = budgets_csv(judgement)
-    target = make_folder(folder)
-    write_all_whole({target / name: content for name, content in contents.items()})
-    return target / "report.html"
+    write_folder(folder, contents)
+    return Path(folder) / "report.html"

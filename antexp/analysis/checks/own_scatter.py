@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from antexp.analysis.record_model import swap_means
 from antexp.analysis.scopes import ScopedFit
 from antexp.mixed.verdict import CANNOT_TELL, REAL, classify
 from antexp.notices import Notice
@@ -39,9 +40,7 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame, matter_db: float 
     if told.empty or "walk" in fitted.record.groups:
         return []
     codes = fitted.record.rows.groupby("swap", sort=False).ngroup().to_numpy()
-    counts = np.bincount(codes)
-    X = np.column_stack([np.bincount(codes, column) / counts for column in fitted.record.model.X.T])
-    y = np.bincount(codes, fitted.record.level_db) / counts
+    X, y = swap_means(codes, fitted.record.model.X), swap_means(codes, fitted.record.level_db)
     inverse = np.linalg.pinv(X, rcond=1e-9)
     residual, leverage = y - X @ (inverse @ y), np.einsum("ij,ji->i", X, inverse)
     wire = pd.factorize(fitted.record.rows.drop_duplicates("swap")["candidate"])[0]

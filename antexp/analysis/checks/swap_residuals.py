@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antexp.analysis.record_model import swap_means
 from antexp.analysis.scopes import ScopedFit
 
 Floats = NDArray[np.float64]
@@ -85,8 +86,7 @@ def swap_residuals(fitted: ScopedFit) -> SwapResiduals | None:
         level_db=("level_db", "mean"),
     )  # fmt: skip
     codes = rows.groupby("swap", sort=False).ngroup().to_numpy()
-    counts = np.bincount(codes)
-    X = np.column_stack([np.bincount(codes, column) / counts for column in fitted.record.model.X.T])
+    X = swap_means(codes, fitted.record.model.X)
     blocks = {block: i for i, block in enumerate(dict.fromkeys(order["block"]))}
     in_time = np.lexsort((order["minutes"].to_numpy(), order["block"].map(blocks).to_numpy()))
     swaps, X = order.iloc[in_time].reset_index(), X[in_time]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from antexp.analysis.record_model import swap_means
 from antexp.analysis.result import Opinion
 from antexp.analysis.second_opinions.asked import Asked, small
 from antexp.decibels import bound_db
@@ -28,8 +29,7 @@ def swap_means_opinion(asked: Asked) -> Opinion:
     if "walk" in fitted.record.groups or "swap_receiver" in fitted.record.groups:
         unknown = "it knows neither a wandering path nor receivers that come and go"
         return Opinion(METHOD, None, f"Not comparable: {unknown}.")
-    X = np.column_stack([np.bincount(codes, column) / counts for column in model.X.T])
-    y = np.bincount(codes, fitted.record.level_db) / counts
+    X, y = swap_means(codes, model.X), swap_means(codes, fitted.record.level_db)
     beta, _, rank, _ = np.linalg.lstsq(X, y, rcond=1e-9)
     left = len(y) - int(rank)
     mean_square = float(((y - X @ beta) ** 2).sum()) / left
