@@ -77,10 +77,7 @@ class Table:
         KeyError
             When the table has none of that name.
         """
-        for column in self.columns:
-            if column.name == name:
-                return column
-        raise KeyError(name)
+        return {column.name: column for column in self.columns}[name]
 
 
 _SWAP = Column("swap", "whole number", "", "One hanging of one specimen, counted over the whole experiment.", True)

@@ -97,10 +97,7 @@ class Plan(Frozen, Viewable):
         KeyError
             When the plan has none of that name.
         """
-        for candidate in self.candidates:
-            if candidate.name == name:
-                return candidate
-        raise KeyError(name)
+        return {candidate.name: candidate for candidate in self.candidates}[name]
 
     def states(self, key: str) -> bool:
         """Return whether the user gave a key, named as in the long form: ``"meter.scale"``."""

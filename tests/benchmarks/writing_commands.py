@@ -104,7 +104,7 @@ def prepare(folder: Path, run: Callable[[str, str], None]) -> None:
         (folder / name).write_text(text, encoding="utf-8")
     run("order plan.toml -o order.csv", "")
     run("order plan.toml --pilot -o trial.csv", "")
-    _fill_form(folder / "trial.form.csv", folder / "form.csv")
+    fill_form(folder / "trial.form.csv", folder / "form.csv")
     _write_days(folder)
     run("record field.csv -o end.csv", "-60\n" * 9)
     run("record field.csv -o later-end.csv", "-61\n" * 9)
@@ -124,7 +124,7 @@ def _write_days(folder: Path) -> None:
         simulate(plan, order, {"Birch": -2.0}, seed=seed).to_csv(folder / f"{name}.csv", index=False)
 
 
-def _fill_form(blank: Path, filled: Path) -> None:
+def fill_form(blank: Path, filled: Path) -> None:
     """Fill in the form of a pilot that finds nothing wrong."""
     import csv
 

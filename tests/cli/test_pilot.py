@@ -1,7 +1,8 @@
 """`antexp order --pilot` and `antexp pilot` on the command line."""
 
-import csv
 import json
+
+from tests.benchmarks.writing_commands import fill_form
 
 PLAN = 'candidates = ["reference wire", "other"]\nhours = 3\n'
 
@@ -13,16 +14,7 @@ def test_form_filled_in_and_judged(antexp, tmp_path):
     assert ran.status == 0 and "Source into a dummy load" in ran.out and "common practice, no source" in ran.out
     assert "Caution: " in ran.out and "power lines" in ran.out
     form = tmp_path / "pilot.form.csv"
-    with form.open(encoding="utf-8") as stream:
-        rows = list(csv.DictReader(stream))
-    for number, row in enumerate(rows):
-        level = -50 - {"dummy load": 40, "attenuator in": 10}.get(row["step"], 0) + int(row["swap"]) * 0.1
-        row["level_db"] = f"{level + 0.05 * (number % 3):.2f}"
-        row["attenuator_db"] = "10" if row["step"] == "attenuator in" else ""
-    with form.open("w", encoding="utf-8", newline="") as stream:
-        writer = csv.DictWriter(stream, rows[0])
-        writer.writeheader()
-        writer.writerows(rows)
+    fill_form(form, form)
     document = json.loads(antexp("pilot", form, "--plan", plan, "--json").out)
     assert document["verdict"] == "go" and document["hangings"] == 6
     ran = antexp("pilot", form)
