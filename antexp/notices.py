@@ -39,6 +39,7 @@ CODES: dict[str, str] = {
     "receivers-scatter-unlike": "Readings of one receiver scatter much more than another's.",
     "noise-taken-off": "The power of the noise was taken off every level.",
     "signal-in-noise": "A reading lies so near the noise that gaps look smaller than they are.",
+    "looks-planned": "The plan names looks before the end; limits at the end are wider for it, and allowed for here.",
     "planned-look": "The record was judged at a look that the plan names; its limits allow for all of them.",
     "unplanned-look": "A part-filled record was judged; stopping because of it makes the confidence too good.",
     "looks-counted": "The record was looked at before without a plan for it.",

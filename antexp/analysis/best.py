@@ -105,7 +105,8 @@ class BestComparison:
         rival = self._rival(i)
         gap, error = float(found.gap[i]), float(found.standard_errors[i, rival])
         half = float(by_pairs.half_db[i, rival])
-        extra = more_blocks(gap, half, settings.matter_db, blocks, df) if verdict == CANNOT_TELL else None
+        half_at_end = half * settings.end_over_now(df)
+        extra = more_blocks(gap, half_at_end, settings.matter_db, blocks, df) if verdict == CANNOT_TELL else None
         return row | {
             "gap_db": gap,
             "standard_error_db": error,

@@ -34,7 +34,7 @@ def family_gaps(fits: RecordFits, settings: Settings, best: BestComparison) -> t
     pairs = asked_pairs(fits.candidates, settings.compare)
     if fits.coarse is not None and settings.compare != "best":
         family, limits = fits.coarse.family(pairs, settings.confidence, settings.chance)
-        return gap_rows(family, limits, [THESE] * len(pairs), settings.matter_db, blocks, counts=True), family
+        return gap_rows(family, limits, [THESE] * len(pairs), settings, blocks, counts=True), family
     wide, narrow = fits.by_scope(pairs)
     parts = [fits.specimens.estimates(wide)] if fits.specimens is not None and wide else []
     parts += [fits.these_or_coarse.estimates(narrow)] if narrow else []
@@ -43,11 +43,11 @@ def family_gaps(fits: RecordFits, settings: Settings, best: BestComparison) -> t
         return best.table(settings, blocks), family
     limits = family_limits(family, settings.confidence, settings.chance)
     scopes = [ANY] * len(wide) + [THESE] * len(narrow)
-    tables = [gap_rows(family, limits, scopes, settings.matter_db, blocks, counts=True)]
+    tables = [gap_rows(family, limits, scopes, settings, blocks, counts=True)]
     if wide:
         beside = fits.these.estimates(wide)
         beside_limits = family_limits(beside, settings.confidence, settings.chance)
-        tables.append(gap_rows(beside, beside_limits, [THESE] * len(wide), settings.matter_db, blocks, counts=False))
+        tables.append(gap_rows(beside, beside_limits, [THESE] * len(wide), settings, blocks, counts=False))
     return _in_order(pd.concat(tables, ignore_index=True), pairs), family
 
 

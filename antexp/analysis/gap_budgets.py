@@ -98,7 +98,7 @@ def _matched(family: Estimates, known: NDArray[np.bool_], match: CandidateMatch,
     estimates = Estimates(family.pairs, gap_db, covariance, df)
     limits = family_limits(estimates, settings.confidence, settings.chance)
     scopes, verdicts = _as_used(gaps, family)
-    rows = gap_rows(estimates, limits, scopes, settings.matter_db, blocks, counts=True)
+    rows = gap_rows(estimates, limits, scopes, settings, blocks, counts=True)
     rows = rows.assign(as_used_gap_db=family.gap_db, as_used_verdict=pd.Series(verdicts, dtype=object))
     return rows.loc[known, list(MATCHED_COLUMNS)].reset_index(drop=True)
 

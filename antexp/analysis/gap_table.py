@@ -9,11 +9,12 @@ import pandas as pd
 from antexp.analysis.comparisons import Estimates, Limits
 from antexp.analysis.more_blocks import more_blocks
 from antexp.analysis.result import GAP_COLUMNS
+from antexp.analysis.settings import Settings
 from antexp.mixed.verdict import CANNOT_TELL, classify
 
 
 def gap_rows(
-    estimates: Estimates, limits: Limits, scopes: list[str], matter_db: float | None, blocks: int, counts: bool
+    estimates: Estimates, limits: Limits, scopes: list[str], settings: Settings, blocks: int, counts: bool
 ) -> pd.DataFrame:
     """Write gaps as rows.
 
@@ -25,8 +26,8 @@ def gap_rows(
         Their limits.
     scopes : list of str, length m
         Scope of each.
-    matter_db : float or None, dB
-        The smallest gap that matters.
+    settings : Settings
+        With the smallest gap that matters.
     blocks : int
         Blocks done, for `more_blocks`.
     counts : bool
@@ -37,14 +38,15 @@ def gap_rows(
     DataFrame
         The columns of `GAP_COLUMNS`.
     """
-    verdicts = classify(limits.lower_db, limits.upper_db, matter_db)
+    verdicts = classify(limits.lower_db, limits.upper_db, settings.matter_db)
     half = (limits.upper_db - limits.lower_db) / 2.0
     rows = []
     for i, (candidate, against) in enumerate(estimates.pairs):
         verdict = str(verdicts[i]) if counts else None
         df = float(estimates.degrees_of_freedom[i])
         extra = (
-            more_blocks(float(estimates.gap_db[i]), float(half[i]), matter_db, blocks, df)
+            more_blocks(float(estimates.gap_db[i]), float(half[i]) * settings.end_over_now(df), settings.matter_db,
+                        blocks, df)
             if verdict == CANNOT_TELL
             else None
         )

@@ -10,10 +10,10 @@ import pandas as pd
 
 from antexp.analysis.settings import Settings
 from antexp.design.order_document import Order
+from antexp.design.planned_looks import look_alphas, planned_stops
 from antexp.errors import FileError
 from antexp.field.record import Record
 from antexp.files import read_text, write_whole
-from antexp.mixed.spending import increments
 from antexp.mixed.verdict import CANNOT_TELL
 from antexp.notices import Notice
 from antexp.plan.model import Plan
@@ -61,8 +61,9 @@ class Look:
         }
 
     def settings(self, settings: Settings) -> Settings:
-        """Return the settings with this look's level."""
-        return replace(settings, confidence=1.0 - self.alpha)
+        """Return the settings with this look's level, and that of the end."""
+        end = 1.0 - float(look_alphas(self.stops, 1.0 - settings.confidence)[-1])
+        return replace(settings, confidence=1.0 - self.alpha, end_confidence=end)
 
     def gaps(self, gaps: pd.DataFrame, alpha: float) -> pd.DataFrame:
         """Return the gaps with adjusted p-values that allow for all planned looks."""
@@ -148,13 +149,11 @@ def look_of(record: Record, plan: Plan | None, order: Order | None, alpha: float
         return None
     done = _complete_blocks(record, order)
     earlier = _looks_before(record)
-    wanted = tuple(stop for stop in (plan.field.may_stop_after if plan is not None else ()) if stop < planned)
-    stops = (*wanted, planned)
+    stops = planned_stops(plan.field.may_stop_after if plan is not None else (), planned)
     now = min(done, planned)
-    if now not in stops or len(stops) == 1:
-        return Look(done, planned, stops, alpha, now == planned, earlier)
-    shares = increments([stop / planned for stop in stops], alpha)
-    return Look(done, planned, stops, float(shares[stops.index(now)]), True, earlier)
+    if now not in stops:
+        return Look(done, planned, stops, alpha, False, earlier)
+    return Look(done, planned, stops, float(look_alphas(stops, alpha)[stops.index(now)]), True, earlier)
 
 
 def look_log(readings: Path) -> Path:

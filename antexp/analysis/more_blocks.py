@@ -17,7 +17,7 @@ def more_blocks(
     gap_db : float, dB
         The estimate.
     resolution_db : float, dB
-        Half the width of its interval now.
+        Half the width of its interval now; at a look before the end, at the confidence of the end.
     matter_db : float or None, dB
         The smallest gap that matters.
     blocks : int

@@ -6,6 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from scipy import special
+
 from antexp.design.swap_model import DRIFTS
 from antexp.errors import Fault, JudgementError
 from antexp.notices import Notice
@@ -33,6 +35,8 @@ class Settings:
         The smallest gap that matters.
     drift : str
         One of `antexp.design.swap_model.DRIFTS`.
+    end_confidence : float or None
+        At which the limits stand after the last planned block; None: at `confidence` too.
     """
 
     reference: str | None
@@ -41,6 +45,14 @@ class Settings:
     chance: float
     matter_db: float | None
     drift: str
+    end_confidence: float | None = None
+
+    def end_over_now(self, degrees_of_freedom: float) -> float:
+        """Return by which factor limits become narrower at the end of the looks, for the same readings."""
+        if self.end_confidence is None:
+            return 1.0
+        now, end = (0.5 * (1.0 - confidence) for confidence in (self.confidence, self.end_confidence))
+        return float(special.stdtrit(degrees_of_freedom, end) / special.stdtrit(degrees_of_freedom, now))
 
 
 def settle(

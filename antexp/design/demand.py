@@ -41,6 +41,8 @@ class Demand:
     reference_every : int or None
     places : int
     confidence, chance : float
+    may_stop_after : tuple of int
+        Blocks after which the plan names a look.
     seed : int
     """
 
@@ -61,6 +63,7 @@ class Demand:
     places: int
     confidence: float
     chance: float
+    may_stop_after: tuple[int, ...]
     seed: int
 
     @property
@@ -115,6 +118,7 @@ def demand_of(plan: Any, *, blocks: int | None = None, seed: int | None = None) 
         places=int(field.places or 1),
         confidence=float(question.confidence),
         chance=float(question.chance),
+        may_stop_after=tuple(getattr(field, "may_stop_after", ())),
         seed=int(field.seed if seed is None else seed),
     )
 

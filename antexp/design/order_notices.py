@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from antexp.design.demand import Demand
+from antexp.design.planned_looks import end_confidence, planned_stops
 from antexp.design.precision import GapPrecision, model_of
 from antexp.notices import Notice
 
@@ -30,7 +31,8 @@ def order_notices(plan: Any, demand: Demand, table: pd.DataFrame, gaps: Sequence
         One row a swap.
     gaps : sequence of GapPrecision
     """
-    return tuple(_tied_to_time(gaps) + _specimens(demand) + _places(demand, table, gaps) + _idle_antenna(plan, demand))
+    return tuple(_tied_to_time(gaps) + _specimens(demand) + _places(demand, table, gaps) + _idle_antenna(plan, demand)
+                 + _looks(demand, int(table["block"].nunique())))
 
 
 def _tied_to_time(gaps: Sequence[GapPrecision]) -> list[Notice]:
@@ -42,6 +44,18 @@ def _tied_to_time(gaps: Sequence[GapPrecision]) -> list[Notice]:
     names = _listed([f"{gap.candidate} against {gap.against}" for gap in tied])
     return [Notice("tied-to-time", f"Drift takes up to {worst.tied_to_time:.0%} of the precision of {names}: they "
                    "stand mostly early or mostly late in their blocks. More blocks, or larger ones, help.")]
+
+
+def _looks(demand: Demand, blocks: int) -> list[Notice]:
+    """Say what planned looks before the end cost."""
+    *before, _ = planned_stops(demand.may_stop_after, blocks)
+    if not before:
+        return []
+    end = end_confidence(demand.may_stop_after, blocks, demand.confidence)
+    return [Notice("looks-planned", f"Looks are planned after {' and '.join(map(str, before))} of {blocks} blocks. "
+                   f"They are paid for at the end, where limits stand at {100 * end:.2f} % instead of "
+                   f"{100 * demand.confidence:g} %; what is said here holds for the end. A large gap may be settled "
+                   "at a look before it.")]
 
 
 def _specimens(demand: Demand) -> list[Notice]:

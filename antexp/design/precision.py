@@ -12,6 +12,7 @@ from scipy import linalg
 from antexp.design.demand import Demand
 from antexp.design.estimable import aliased_columns, is_full_rank, tie_to_time, untied_sets
 from antexp.design.information import walk_covariance
+from antexp.design.planned_looks import end_confidence
 from antexp.design.swap_model import SwapModel, swap_model
 from antexp.errors import Fault, OrderError
 
@@ -89,7 +90,8 @@ def gap_precisions(table: pd.DataFrame, demand: Demand) -> tuple[GapPrecision, .
     shape = covariance if errors.all() else gap_covariance(model, rows, table, replace(demand, swap_sd_db=1.0))
     correlation = shape / np.sqrt(np.outer(np.diag(shape), np.diag(shape)))
     ties = tie_to_time(model, rows)
-    critical = critical_value(correlation, left, demand.confidence)
+    confidence = end_confidence(demand.may_stop_after, int(table["block"].nunique()), demand.confidence)
+    critical = critical_value(correlation, left, confidence)
     return tuple(
         GapPrecision(pair[0], pair[1], float(error), float(critical * error),
                      float(detectable_gap(float(error), left, critical, demand.chance)) if error > 0 else 0.0,

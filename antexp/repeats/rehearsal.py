@@ -14,6 +14,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antexp.design.order_document import Order
+from antexp.design.planned_looks import end_confidence
 from antexp.errors import Fault, RepeatsError
 from antexp.json_text import as_json
 from antexp.mixed.verdict import VERDICTS
@@ -65,6 +66,7 @@ class Rehearsal(Viewable):
         Share of records in which some interval misses its true gap; at most 1 − confidence where all is well.
     matter_db : float or None, dB
     confidence : float
+        Of the limits; where the plan names looks before the end, those at the end.
     seed : int
     """
 
@@ -191,7 +193,8 @@ def _shared(
         raise RepeatsError(Fault("the order leaves no swap to judge the scatter by", "order", f"{len(layout)} swaps",
                                  do="Plan more blocks, or larger ones."))
     pairs = row_pairs(models, plan.question.compare)
-    asked = Question(plan.question.compare, plan.question.matter_db, plan.question.confidence, world.step_db)
+    confidence = end_confidence(plan.field.may_stop_after, len(set(layout.block)), plan.question.confidence)
+    asked = Question(plan.question.compare, plan.question.matter_db, confidence, world.step_db)
     return Rehearsed(layout, world, models, pairs, _truth(pairs, world.gaps_db, asked.compare), plan.reference,
                      plan.field.drift, asked, seed)
 

@@ -10,6 +10,7 @@ from typing import Any
 import pandas as pd
 from scipy import special
 
+from antexp.design.planned_looks import end_confidence
 from antexp.errors import OrderError
 from antexp.plan.model import Plan
 from antexp.repeats.closed_form import Chances, closed_form
@@ -69,7 +70,8 @@ class Days:
         question = self.plan.question
         planned = planned_gaps(day.table, day.models, spreads)
         return closed_form(planned, compare=question.compare, matter_db=question.matter_db,
-                           confidence=question.confidence, chance=question.chance, joint=joint)
+                           confidence=end_confidence(self.plan.field.may_stop_after, day.blocks, question.confidence),
+                           chance=question.chance, joint=joint)
 
     def modelled(self, table: pd.DataFrame) -> ModelledDay:
         """Return a day that is laid out already."""

@@ -60,6 +60,18 @@ def test_the_whole_error_is_spent_over_the_looks(folder):
     assert sum(looks) == pytest.approx(0.05)
 
 
+def test_blocks_still_wanted_are_reckoned_with_the_limits_of_the_end(folder):
+    """The first look stands at 99.7 %, the end at 97.8 %: what more blocks come to is judged at the end."""
+    table = readings(folder, 3, gap=-0.5)
+    at_look = judge(table, folder / "planned.toml", folder / "order.csv")
+    at_end = judge(table, folder / "plan.toml", folder / "order.csv", confidence=1 - increments([0.5, 5 / 6, 1], 0.05)[2])
+    rows = at_look.gaps["verdict"].eq("cannot tell") & at_end.gaps["verdict"].eq("cannot tell")
+    wanted = at_look.gaps.loc[rows, "more_blocks"], at_end.gaps.loc[rows, "more_blocks"]
+    assert rows.sum() == 3 and abs(wanted[0] - wanted[1]).max() <= 1
+    wider = at_look.gaps["resolution_db"] / at_end.gaps["resolution_db"]
+    assert wider.min() > 1.4  # at the look's own limits about twice as many
+
+
 def test_an_unplanned_look_says_so_and_whether_to_go_on(folder):
     result = judge(readings(folder, 3, gap=0.0), folder / "plan.toml", folder / "order.csv")
     text = notice(result, "unplanned-look")
