@@ -141,7 +141,9 @@ def rehearse(
     Notes
     -----
     Every record goes through the kernel that judges (fits, limits of the family, verdicts); the records of a layout
-    are only taken together. Drawn with a generator a chunk, the chunk size depending on the layout alone.
+    are only taken together. Drawn with a generator a chunk, the chunk size depending on the layout alone. Where only
+    some gaps speak of ``these specimens``, the limits of those are moved by what the drawn specimens lie apart, so
+    that these gaps too are those asked for; against the best of the others this is not done.
     """
     shared = _shared(as_plan(plan), order, gaps_db, seed, path_db, world)
     _check_records(records)

@@ -9,11 +9,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antexp.design.estimable import is_full_rank, untied_sets
-from antexp.mixed.verdict import CANNOT_TELL, REAL, VERDICTS
+from antexp.mixed.verdict import CANNOT_TELL, REAL, VERDICTS, classify
+from antexp.repeats.coarse_records import is_coarse
 from antexp.repeats.draws import Drawn, draw_records, reading_minutes
 from antexp.repeats.judged_records import Judged, Question, judge_records
 from antexp.repeats.layout import Layout
 from antexp.repeats.scoped_model import ScopedModels, scoped_models
+from antexp.repeats.specimen_gaps import specimen_gaps, specimen_means
 from antexp.repeats.world import World
 
 Floats = NDArray[np.float64]
@@ -114,7 +116,8 @@ def count_chunk(shared: Rehearsed, index: int, records: int) -> Counts:
     records : int
         How many of the chunk's records are wanted: the first ones.
     """
-    judged, clusters = judge_chunk(shared, index, records)
+    chunk = judge_chunk(shared, index, records)
+    judged, clusters = chunk.as_asked(shared), chunk.clusters
     events = _events(judged, shared)
     starts = np.flatnonzero(np.r_[True, clusters[1:] != clusters[:-1]])
     by_cluster = np.add.reduceat(events, starts, axis=0)
@@ -126,20 +129,44 @@ def count_chunk(shared: Rehearsed, index: int, records: int) -> Counts:
                   (joint_by_cluster**2).sum(axis=0), len(starts), half)
 
 
-def judge_chunk(shared: Rehearsed, index: int, records: int) -> tuple[Judged, NDArray[np.intp]]:
-    """Draw and judge the first records of a chunk.
+@dataclass(frozen=True)
+class Chunk:
+    """Records of a chunk as they were judged.
 
-    Returns
-    -------
+    Attributes
+    ----------
     judged : Judged
     clusters : ndarray of int, shape (records,)
         Records with one number share their missing swaps.
+    specimens_db : ndarray, shape (records, m), dB
+        How far each gap lies from the one asked for because of the specimens that happened to hang.
     """
+
+    judged: Judged
+    clusters: NDArray[np.intp]
+    specimens_db: Floats
+
+    def as_asked(self, shared: Rehearsed) -> Judged:
+        """Return the records as if the gaps of their specimens were those asked for.
+
+        The fit moves with its readings: a wire that is stronger by some dB has limits that lie higher by so much.
+        """
+        if not self.specimens_db.any():
+            return self.judged
+        gap_db, lower_db, upper_db = (values - self.specimens_db for values in
+                                      (self.judged.gap_db, self.judged.lower_db, self.judged.upper_db))
+        return Judged(gap_db, lower_db, upper_db, classify(lower_db, upper_db, shared.asked.matter_db))
+
+
+def judge_chunk(shared: Rehearsed, index: int, records: int) -> Chunk:
+    """Draw and judge the first records of a chunk."""
     drawn, done = draw_chunk(shared, index)
     level = drawn.level_db[:, :, :records].reshape(-1, records)
     if done is None:
-        return _judge(shared, shared.models, level), np.arange(records)
-    parts = []
+        whole = np.full(len(shared.layout), True)
+        return Chunk(_judge(shared, shared.models, level), np.arange(records),
+                     _apart(shared, shared.models, whole, level, drawn.specimen_db[:, :records]))
+    parts, apart = [], []
     clusters = np.arange(records) // RECORDS_PER_PATTERN
     for pattern in range(clusters[-1] + 1):
         kept = done[:, pattern]
@@ -147,9 +174,21 @@ def judge_chunk(shared: Rehearsed, index: int, records: int) -> tuple[Judged, ND
         models = _models_of(shared, kept)
         some = level[np.repeat(kept, shared.world.readings)][:, own]
         parts.append(_none(shared, len(own)) if models is None else _judge(shared, models, some))
+        apart.append(_apart(shared, models, kept, some, drawn.specimen_db[:, own]))
     together = [np.concatenate([getattr(part, name) for part in parts])
                 for name in ("gap_db", "lower_db", "upper_db", "verdict")]
-    return Judged(*together), clusters
+    return Chunk(Judged(*together), clusters, np.concatenate(apart))
+
+
+def _apart(
+    shared: Rehearsed, models: ScopedModels | None, done: NDArray[np.bool_], level: Floats, specimen_db: Floats
+) -> Floats:
+    """Return how far each gap lies from the one asked for; against the best of the others this is not followed."""
+    if models is None or shared.asked.compare == "best":
+        return np.zeros((level.shape[1], len(shared.pairs)))
+    names = tuple(shared.world.gaps_db)
+    means = specimen_means(shared.layout, done, specimen_db, names)
+    return specimen_gaps(models, is_coarse(models, level, shared.asked.step_db), means, names, shared.pairs)
 
 
 def draw_chunk(shared: Rehearsed, index: int) -> tuple[Drawn, NDArray[np.bool_] | None]:

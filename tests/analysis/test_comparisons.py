@@ -43,8 +43,9 @@ def test_rounding_never_makes_a_correlation_of_more_than_one():
 def test_more_blocks_are_named_for_gaps_that_cannot_be_told_and_for_no_others():
     nothing = np.full(2, np.nan)
     limits = Limits(nothing, np.array([0.4, -0.5]), np.array([1.6, 1.5]), nothing, nothing, nothing)
-    rows = gap_rows(estimates([1.0, 0.5], [0.1, 0.1], [np.inf, np.inf]), limits, ["", ""], NOTHING_MATTERS, 4, counts=True)
+    two = estimates([1.0, 0.5], [0.1, 0.1], [np.inf, np.inf])
+    rows = gap_rows(two, limits, ["", ""], NOTHING_MATTERS, 4, counts=True)
     assert rows["verdict"].tolist() == [REAL_MAY_MATTER, CANNOT_TELL]
     assert rows["more_blocks"].tolist() == [None, 13]  # 1 ± 1 to less than 0.5: more than four times the blocks
-    beside = gap_rows(estimates([1.0, 0.5], [0.1, 0.1], [np.inf, np.inf]), limits, ["", ""], NOTHING_MATTERS, 4, counts=False)
+    beside = gap_rows(two, limits, ["", ""], NOTHING_MATTERS, 4, counts=False)
     assert beside["verdict"].tolist() == beside["more_blocks"].tolist() == [None, None]

@@ -64,7 +64,8 @@ def test_blocks_still_wanted_are_reckoned_with_the_limits_of_the_end(folder):
     """The first look stands at 99.7 %, the end at 97.8 %: what more blocks come to is judged at the end."""
     table = readings(folder, 3, gap=-0.5)
     at_look = judge(table, folder / "planned.toml", folder / "order.csv")
-    at_end = judge(table, folder / "plan.toml", folder / "order.csv", confidence=1 - increments([0.5, 5 / 6, 1], 0.05)[2])
+    end = 1 - increments([3 / 6, 5 / 6, 1.0], 0.05)[2]
+    at_end = judge(table, folder / "plan.toml", folder / "order.csv", confidence=end)
     rows = at_look.gaps["verdict"].eq("cannot tell") & at_end.gaps["verdict"].eq("cannot tell")
     wanted = at_look.gaps.loc[rows, "more_blocks"], at_end.gaps.loc[rows, "more_blocks"]
     assert rows.sum() == 3 and abs(wanted[0] - wanted[1]).max() <= 1

@@ -65,7 +65,7 @@ def test_every_record_is_judged_as_judge_does(case, monkeypatch):
     shared = _shared(plan, order, gaps, 5, None, world)
     assert shared.chunk_size == 5
     for record in (0, 6, 12):
-        judged, _ = judge_chunk(shared, record // 5, record % 5 + 1)
+        judged = judge_chunk(shared, record // 5, record % 5 + 1).judged
         readings = rehearsed_record(plan, order, gaps, record=record, seed=5, **world)
         try:
             # read and judged alone, as a user's file is
