@@ -141,6 +141,28 @@ def read_s_units(text: str) -> float:
     return float(s_units_to_db(units, over))
 
 
+def reading_variance_db2(reading_sd_db: float, readings: int, step_db: float | None) -> float:
+    """Return the variance that readings and their rounding give the mean level of one hanging, dB².
+
+    Parameters
+    ----------
+    reading_sd_db : float, dB
+        Between readings of one hanging.
+    readings : int
+        Readings a hanging.
+    step_db : float or None, dB
+        Step of the display.
+
+    Notes
+    -----
+    Rounding to a step q has the variance q²/12. It averages out over readings only where they scatter by at least
+    q/2; else every reading of a hanging is rounded alike, and it belongs to the hanging (method section 9).
+    """
+    rounding = 0.0 if step_db is None else step_db**2 / 12.0
+    averages_out = step_db is None or reading_sd_db >= step_db / 2.0
+    return reading_sd_db**2 / readings + (rounding / readings if averages_out else rounding)
+
+
 def signed_db(value_db: float) -> str:
     """Write a gap for a sentence: two digits after the point, its sign with a true minus, no minus before a zero."""
     return f"{round(value_db, 2) + 0.0:+.2f}".replace("-", "−")

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from antexp.decibels import reading_variance_db2
 from antexp.design.information import asked_codes
 
 
@@ -28,7 +29,7 @@ class Demand:
     drift : str
         Declared form of drift.
     swap_sd_db : float, dB
-        Scatter of a swap's mean: re-hanging and, over the planned readings, reading scatter.
+        Scatter of a swap's mean: re-hanging and, over the planned readings, reading scatter and the display's step.
     wander_db_per_sqrt_hour : float
         Planned random walk of the path.
     minutes_per_swap : float, minutes
@@ -99,7 +100,7 @@ def demand_of(plan: Any, *, blocks: int | None = None, seed: int | None = None) 
     field, meter, question = plan.field, plan.meter, plan.question
     chosen = [*(c for c in plan.candidates if c.name == plan.reference)]
     chosen += [c for c in plan.candidates if c.name != plan.reference]
-    scatter = field.rehang_sd_db**2 + meter.reading_sd_db**2 / meter.readings
+    scatter = field.rehang_sd_db**2 + reading_variance_db2(meter.reading_sd_db, meter.readings, meter.step_db)
     return Demand(
         names=tuple(c.name for c in chosen),
         repeats=tuple(int(getattr(c, "repeats", None) or 1) for c in chosen),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from antexp.decibels import reading_variance_db2
 from antexp.errors import Fault, RepeatsError
 from antexp.plan.model import Field, Meter
 
@@ -26,11 +27,6 @@ class Scatter:
         Readings a hanging.
     step_db : float or None, dB
         Step of the display.
-
-    Notes
-    -----
-    Rounding to a step q has the variance q²/12. It averages out over readings only where they scatter by at least
-    q/2; else every reading of a hanging is rounded alike, and it belongs to the hanging (method section 9).
     """
 
     rehang_sd_db: float = REHANG_SD_DB
@@ -39,16 +35,9 @@ class Scatter:
     step_db: float | None = None
 
     @property
-    def step_variance_db2(self) -> float:
-        """Variance of rounding, dB²."""
-        return 0.0 if self.step_db is None else self.step_db**2 / 12.0
-
-    @property
     def reading_variance_db2(self) -> float:
         """Variance that readings and rounding give the mean of a hanging, dB²."""
-        averages_out = self.step_db is None or self.reading_sd_db >= self.step_db / 2.0
-        step = self.step_variance_db2 / self.readings if averages_out else self.step_variance_db2
-        return self.reading_sd_db**2 / self.readings + step
+        return reading_variance_db2(self.reading_sd_db, self.readings, self.step_db)
 
     @property
     def sd_db(self) -> float:

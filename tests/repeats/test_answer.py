@@ -175,3 +175,11 @@ def test_a_chance_that_all_of_few_records_reached_is_not_known_without_error():
     answer = how_many_repeats(_plan(names=FOUR[:2], blocks=8, rehang_sd_db=0.1), records=20)
     assert answer.rehearsal.chance == 1.0 and answer.rehearsal.records == 20
     assert answer.rehearsal.chance_se == pytest.approx(0.5 / 20)
+
+
+@pytest.mark.parametrize("meter", ["S-meter", "S-meter and attenuator", "SDR"])
+def test_the_order_promises_what_the_answer_promises_whatever_the_step(meter):
+    plan = _plan(FOUR[:3], blocks=5, meter=meter)
+    answer = how_many_repeats(plan, records=0)
+    assert max(gap.detectable_db for gap in answer.order.gaps) == pytest.approx(answer.detectable_db, rel=1e-6)
+    assert max(gap.resolution_db for gap in answer.order.gaps) == pytest.approx(answer.resolution_db, rel=1e-6)
