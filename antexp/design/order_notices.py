@@ -41,7 +41,7 @@ def _tied_to_time(gaps: Sequence[GapPrecision]) -> list[Notice]:
     if not tied:
         return []
     worst = max(tied, key=lambda gap: gap.tied_to_time)
-    names = _listed([f"{gap.candidate} against {gap.against}" for gap in tied])
+    names = _listed([f"“{gap.candidate}” against “{gap.against}”" for gap in tied])
     return [Notice("tied-to-time", f"Drift takes up to {worst.tied_to_time:.0%} of the precision of {names}: they "
                    "stand mostly early or mostly late in their blocks. More blocks, or larger ones, help.")]
 
@@ -64,7 +64,7 @@ def _specimens(demand: Demand) -> list[Notice]:
     if not single:
         return []
     every = len(single) == len(demand.names)
-    text = f"One specimen of {'each' if every else _listed(single)}: the gaps concern these antennas, not "
+    text = f"One specimen of {'each' if every else _quoted(single)}: the gaps concern these antennas, not "
     text += "the next ones cut from the reel."
     if demand.specimens[0] == 1:
         text += " The reference's own specimen stands in every gap to it, however often it is hung."
@@ -84,7 +84,7 @@ def _places(demand: Demand, table: pd.DataFrame, gaps: Sequence[GapPrecision]) -
     tied += [name for name in demand.names if seen.get(name, 2) == 1]
     if not tied:
         return []
-    return [Notice("tied-to-place", f"{_listed(list(dict.fromkeys(tied)))}: hung in one place only, or mostly, so that "
+    return [Notice("tied-to-place", f"{_quoted(list(dict.fromkeys(tied)))}: hung in one place only, or mostly, so that "
                    "wire and mast can hardly be told apart. A number of blocks that the "
                    f"{demand.places} places divide evenly helps.")]
 
@@ -112,7 +112,12 @@ def _variances(X: np.ndarray, rows: np.ndarray) -> np.ndarray:
     return np.asarray(np.einsum("ij,ji->i", rows, np.linalg.solve(X.T @ X, rows.T)))
 
 
-def _listed(names: Sequence[str]) -> str:
-    """Return up to four names as words, the rest as a number."""
-    shown = ", ".join(names[:4])
-    return shown if len(names) <= 4 else f"{shown} and {len(names) - 4} more"
+def _quoted(names: Sequence[str]) -> str:
+    """Return up to four names in quotation marks, for a name may hold a comma itself; the rest as a number."""
+    return _listed([f"“{name}”" for name in names])
+
+
+def _listed(phrases: Sequence[str]) -> str:
+    """Return up to four phrases, the rest as a number."""
+    shown = ", ".join(phrases[:4])
+    return shown if len(phrases) <= 4 else f"{shown} and {len(phrases) - 4} more"

@@ -69,3 +69,10 @@ def test_the_document_has_the_keys_of_the_contract():
     assert {"candidate", "against", "standard_error_db", "resolution_db", "tied_to_time"} <= set(document["gaps"][0])
     assert [gap["candidate"] for gap in document["gaps"]] == NAMES[1:4]
     assert 0 < document["precision_kept"] <= 1
+
+
+def test_names_with_commas_can_be_told_apart_in_a_notice():
+    plan = plan_from_dict({"candidates": [{"name": "copper, 1 mm", "specimens": 2}, "steel, 2 mm", "brass, 1 mm"],
+                           "field": {"blocks": 5}})
+    notice = next(notice for notice in make_order(plan).warnings if notice.code == "few-specimens")
+    assert notice.text.startswith("One specimen of “steel, 2 mm”, “brass, 1 mm”: ")
