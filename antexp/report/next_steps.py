@@ -34,6 +34,7 @@ _MEND = {
     "tied-to-time": "hang the wires in a fair order",
     "tied-to-place": "hang every wire in every place",
     "coarse-meter": "use a finer meter, or an attenuator in front of it",
+    "all-readings-equal": "use a finer meter, or an attenuator in front of it",
 }
 """What to see to first, by the code of the warning that says so at length."""
 
@@ -108,7 +109,9 @@ def _open(rows: pd.DataFrame, judgement: Judgement) -> str:
     if few:
         kept = " and the wires are left as they are" if decided_by_mismatch(judgement) else ""
         said.append(f"To settle {few[0]}: about {few[1]} like these, if gap and scatter stay as seen{kept}.")
-    if many and judgement.as_ranges and judgement.spread.rehang_sd_db is None:
+    if many and _same_number_throughout(judgement):
+        said.append(f"More blocks read in the same way would only show the same number again and not settle {many}.")
+    elif many and judgement.as_ranges and judgement.spread.rehang_sd_db is None:
         said.append(f"To settle {many}, read with a finer step first: the meter's step hides how the hangings scatter, "
                     "so that nobody can say how many more blocks it takes.")
     elif many:
@@ -167,6 +170,8 @@ def _to_mend(judgement: Judgement, is_open: bool) -> str:
 
 def _where_scatter_comes_from(judgement: Judgement) -> str:
     """Say whether more hangings or more readings would narrow the limits."""
+    if _same_number_throughout(judgement):
+        return ""
     spread = judgement.spread
     halve = "Four times as many swaps halve the limits."
     if judgement.as_ranges:
@@ -183,6 +188,11 @@ def _where_scatter_comes_from(judgement: Judgement) -> str:
     if per_swap >= _FAR_APART * spread.rehang_sd_db:
         return f"What holds this set-up back is the meter ({sizes}): more readings a swap would help. {halve}"
     return f"Re-hanging and meter hold this set-up back about alike ({sizes}). {halve}"
+
+
+def _same_number_throughout(judgement: Judgement) -> bool:
+    """Tell whether the meter showed one number all day, so that more of the same tells nothing more."""
+    return "all-readings-equal" in {notice.code for notice in judgement.warnings}
 
 
 def _more_specimens(judgement: Judgement) -> str:

@@ -165,3 +165,11 @@ def test_the_picture_of_what_was_seen_shows_what_is_noticed_too(record):
     rows = {name: value for name, value, _ in spread_rows(found)}
     assert rows["gap noticed 80 days of 100, at most"] == found.family["detectable_db"].max()
     assert rows["gap called real from, at most"] < rows["gap noticed 80 days of 100, at most"]
+
+
+@pytest.mark.parametrize("matter_db", [None, 1.0])
+def test_where_all_readings_are_equal_more_of_the_same_is_no_advice(record, matter_db):
+    same = record(["bare", "clad"], step_db=0.1).assign(level_s="S7").drop(columns="level_db")
+    steps = " ".join(next_steps(judge(same, matter_db=matter_db)))
+    assert "First use a finer meter" in steps
+    assert "halve the limits" not in steps and "more alike" not in steps
