@@ -151,10 +151,9 @@ def coarse_fit(record: Record, fitted: ScopedFit, drift: str) -> CoarseFit | Non
     drift does not make a coarse meter look fine; it includes the rule's other half, MS_swap < q²/12.
     """
     table = record.table
-    width = (table["level_high_db"] - table["level_low_db"]).to_numpy(float)
-    if not np.isfinite(width).any():
+    step = _usual_width_db(record)
+    if step is None:
         return None
-    step = float(np.nanmedian(width))
     scatter, left = _scatter_of_swap_means(fitted.record)
     if left < 1 or (record.level_form in ("level", "S units") and scatter >= step / 2):
         return None
@@ -170,15 +169,28 @@ def coarse_fit(record: Record, fitted: ScopedFit, drift: str) -> CoarseFit | Non
     return CoarseFit(THESE, fitted.record, fitted.fit, ranges, intervals, left)
 
 
-def coarse_notices(fitted: CoarseFit, drift: str, step_db: float | None) -> list[Notice]:
+def _usual_width_db(record: Record) -> float | None:
+    """Return the median width of the readings' ranges, which is the step where all are levels; None without any."""
+    width = (record.table["level_high_db"] - record.table["level_low_db"]).to_numpy(float)
+    return float(np.nanmedian(width)) if np.isfinite(width).any() else None
+
+
+def coarse_notices(fitted: CoarseFit, drift: str, record: Record) -> list[Notice]:
     """Say that readings were taken as ranges, and what that means here."""
     fit = fitted.intervals
-    text = (
-        f"The meter's step of {step_db or fit.step_db:g} dB is coarse beside the scatter of the swaps: rounding sticks "
-        "to a whole swap, and more readings do not average it away. Every reading was therefore taken as a range one "
-        "step wide (interval likelihood), not as a number."
-    )
-    if "swap" in fit.at_floor or fit.swap_sd_db < fit.step_db / 3:
+    width_db = _usual_width_db(record) or fit.step_db
+    if "range" in record.level_form:
+        text = (
+            f"Readings known only to lie in a range ({width_db:g} dB wide as a rule) were taken as ranges (interval "
+            "likelihood), not as numbers in their middle."
+        )
+    else:
+        text = (
+            f"The meter's step of {record.step_db or width_db:g} dB is coarse beside the scatter of the swaps: "
+            "rounding sticks to a whole swap, and more readings do not average it away. Every reading was therefore "
+            "taken as a range one step wide (interval likelihood), not as a number."
+        )
+    if "swap" in fit.at_floor or fit.swap_sd_db < width_db / 3:
         text += " The meter, not the wires or their hanging, limits what this record can tell: a finer step would help."
     if "swap" in fit.at_floor:
         text += " The scatter of re-hanging stayed below the step and is given as not known."

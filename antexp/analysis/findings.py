@@ -111,7 +111,7 @@ def find(
     receivers = receivers_seen(table, reference, shown, settings)
     checks = residual_checks(fits.these, settings.drift) if fits.coarse is None else ()
     notices = (
-        *_fit_notices(fits, record.step_db, settings, left_over),
+        *_fit_notices(fits, record, settings, left_over),
         *interval_notices(gaps),
         *best_notices(settings),
         *budget_notices(budgets, fits.candidates, bench, plan),
@@ -123,7 +123,7 @@ def find(
 
 
 def _fit_notices(
-    fits: RecordFits, step_db: float | None, settings: Settings, left_over: tuple[Notice, ...]
+    fits: RecordFits, record: Record, settings: Settings, left_over: tuple[Notice, ...]
 ) -> Iterator[Notice]:
     """Say what the record's layout and its fits warn of, before the gaps do."""
     table, drift = fits.table, settings.drift
@@ -136,4 +136,5 @@ def _fit_notices(
     yield from left_over
     yield from small_block_notices(fits.model, drift)
     yield from time_notices(fits.model, asked_pairs(fits.candidates, settings.compare))
-    yield from coarse_notices(fits.coarse, drift, step_db) if fits.coarse is not None else step_notices(table, step_db)
+    yield from (step_notices(table, record.step_db) if fits.coarse is None
+                else coarse_notices(fits.coarse, drift, record))

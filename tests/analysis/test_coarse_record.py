@@ -228,3 +228,14 @@ def test_a_range_without_width_is_a_plain_level():
     found, same = (judge(each, reference="ref", matter_db=1.0).gaps.iloc[0] for each in (point, level))
     assert found["gap_db"] == pytest.approx(same["gap_db"], abs=1e-4)
     assert found["interval_db"] == pytest.approx(same["interval_db"], abs=1e-3)
+
+
+def test_ranges_beside_plain_levels_are_not_called_a_coarse_step():
+    """The meter is fine; every third reading wavered and was written down as a range of 2 dB."""
+    table = record(0.1)
+    wavered = table.index % 3 == 0
+    middle = table["level_db"]
+    mixed = table.assign(level_db=middle.where(~wavered), level_low_db=(middle - 1).where(wavered),
+                         level_high_db=(middle + 1).where(wavered))
+    text = text_of(judge(mixed, reference="ref", matter_db=1.0), "coarse-meter")
+    assert text.startswith("Readings known only to lie in a range (2 dB wide as a rule) were taken as ranges")
