@@ -22,7 +22,7 @@ from antexp.design.information import contrast_rows, drift_filter, information, 
 from antexp.design.mending import mended
 from antexp.design.order_rules import BLOCKS_STAND_DRIFT, NOT_TWICE, ORDERS_DIFFER, REFERENCE_NEAR, RULES
 from antexp.design.recipe import Recipe
-from antexp.design.specimen_turns import specimen_turns
+from antexp.design.specimen_turns import specimen_turns, specimens_apart
 from antexp.errors import Fault, OrderError
 
 STREAM_A_DRAWS = 2000
@@ -85,7 +85,7 @@ def select(recipe: Recipe, progress: Progress | None = None) -> tuple[Recipe, Dr
     rng = np.random.default_rng([recipe.seed, _STREAM["A"]])
     variances: list[NDArray[np.float64]] = []
     tried = got = 0
-    while got < STREAM_A_DRAWS and tried < 20 * STREAM_A_DRAWS:
+    while got < STREAM_A_DRAWS and tried < (20 if got else 4) * STREAM_A_DRAWS:
         variances.append(_draw(recipe, _CHUNK, rng).variances)
         tried, got = tried + _CHUNK, got + len(variances[-1])
         report(min(1.0, got / STREAM_A_DRAWS), "drawing orders")
@@ -162,13 +162,15 @@ def _first_below(recipe: Recipe) -> tuple[Drawn, int]:
 
 
 def _draw(recipe: Recipe, draws: int, rng: np.random.Generator) -> Drawn:
-    """Draw orders that keep the rules; those that could not be mended are left out."""
+    """Draw orders that keep the rules; those that could not be mended, or mix specimens up, are left out."""
     labels = mended(recipe, _shuffled(recipe, draws, rng), rng)
     slots = recipe.slots
     sweep = drift_filter(slots, recipe.drift, recipe.walk_variance)
+    specimens = specimen_turns(recipe, labels)
+    apart = specimens_apart(recipe, labels, specimens, sweep)
     L = contrast_rows(recipe.asked, len(recipe.names), recipe.places)
     matrices = information(labels, len(recipe.names), slots, sweep, recipe.places)
-    return Drawn(labels, specimen_turns(recipe, labels), mean_variance(matrices, L))
+    return Drawn(labels[apart], specimens[apart], mean_variance(matrices, L)[apart])
 
 
 def _shuffled(recipe: Recipe, draws: int, rng: np.random.Generator) -> NDArray[np.intp]:
@@ -214,6 +216,6 @@ def _nothing_estimable(recipe: Recipe) -> OrderError:
             "plan, section field",
             f"{len(recipe.block)} swaps in {len(set(recipe.block))} block(s), {recipe.places} place(s), "
             f"drift {recipe.drift!r}",
-            do="Give it more blocks, larger blocks, fewer places, or a simpler form of drift.",
+            do="Give it more blocks, larger blocks, fewer specimens or places, or a simpler form of drift.",
         )
     )

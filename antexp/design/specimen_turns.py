@@ -5,11 +5,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from antexp.design.information import DriftFilter, information
 from antexp.design.recipe import Recipe
 
 # What weighs most in choosing the next specimen: hung least, then hung least in this place, then did not open the
 # block before. Each step outweighs all below it for any number of swaps a day can hold.
 _HUNG, _HUNG_HERE, _OPENED = 1e8, 1e4, 1.0
+_NOTHING = 1e-9  # of the largest eigenvalue: rounding leaves less than this of a direction that is not there
 
 
 def specimen_turns(recipe: Recipe, labels: NDArray[np.intp]) -> NDArray[np.intp]:
@@ -49,3 +51,33 @@ def specimen_turns(recipe: Recipe, labels: NDArray[np.intp]) -> NDArray[np.intp]
         seen[at, own] = block
         hung[at, own, place, specimens[:, slot]] += 1
     return specimens
+
+
+def specimens_apart(
+    recipe: Recipe, labels: NDArray[np.intp], specimens: NDArray[np.intp], sweep: DriftFilter
+) -> NDArray[np.bool_]:
+    """Tell which orders tell all specimens apart, as the judgement of these specimens needs it.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    labels, specimens : ndarray of int, shape (d, n)
+        Candidate codes of many orders, and the specimens that `specimen_turns` gives them.
+    sweep : DriftFilter
+        Of the recipe's slots.
+
+    Returns
+    -------
+    ndarray of bool, shape (d,)
+        False where specimens take turns in step with the order of the others, so that drift carries the same.
+    """
+    if specimens.max(initial=0) == 0:
+        return np.ones(len(labels), bool)
+    counts = np.array(recipe.specimens)
+    counts = np.maximum(counts, int(specimens.max()) + 1)  # what hung before a replan may be a further specimen
+    units, first = int(counts.sum()), np.cumsum(counts) - counts
+    hung = first[labels] + specimens
+    eigenvalues = np.linalg.eigvalsh(information(hung, units, recipe.slots, sweep, recipe.places))
+    there = (eigenvalues > _NOTHING * eigenvalues[:, -1:]).sum(axis=1)
+    needed = [len(np.unique(row)) - 1 + len(set(recipe.place)) - 1 for row in hung]
+    return np.asarray(there >= np.array(needed))

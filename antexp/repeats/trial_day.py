@@ -14,7 +14,7 @@ from antexp.design.information import contrast_rows, drift_filter, information, 
 from antexp.design.layout import recipe_of, shrink_to_contents
 from antexp.design.randomisation import one_draw
 from antexp.design.recipe import Recipe
-from antexp.design.specimen_turns import specimen_turns
+from antexp.design.specimen_turns import specimen_turns, specimens_apart
 from antexp.errors import OrderError
 from antexp.plan.model import Plan
 
@@ -95,6 +95,8 @@ def _good_draw(recipe: Recipe) -> np.ndarray:
     sweep = drift_filter(recipe.slots, recipe.drift, recipe.walk_variance)
     matrices = information(labels, len(recipe.names), recipe.slots, sweep, recipe.places)
     variances = mean_variance(matrices, contrast_rows(recipe.asked, len(recipe.names), recipe.places))
+    apart = specimens_apart(recipe, labels, specimen_turns(recipe, labels), sweep)
+    variances = np.where(apart, variances, np.inf)
     return labels[np.argsort(variances, kind="stable")[_KEPT]]
 
 
