@@ -37,7 +37,8 @@ def rerandomisation_opinion(asked: Asked, order: Order | None, draws: int = DRAW
     -----
     Null: every specimen but the reference's would give the same level in the same slot. Levels stay in their slots,
     reference swaps stay; T = max |t| over the pairs without the reference; p = (1 + #{T* ≥ T})/(1 + draws). Gaps to the
-    reference cannot be tested so: its slots are fixed.
+    reference cannot be tested so: its slots are fixed. An order that differs in nothing but which name stands where
+    gives the same T whatever the readings: where such orders are a large share of all, the test can say nothing.
     """
     if order is None or not order.recipe:
         return Opinion(METHOD, None, "Not made: it needs the order file with its recipe (--order).")
@@ -54,11 +55,17 @@ def rerandomisation_opinion(asked: Asked, order: Order | None, draws: int = DRAW
     statistic = _Statistic(asked, slots, len(recipe.names), codes)
     hung = np.array([recipe.names.index(str(name)) for name in order.table["candidate"]])[slots]
     seen = float(statistic.largest_t(hung[None, :])[0])
-    chance = np.concatenate([statistic.largest_t(part) for part in _redrawn(recipe, slots, draws)])
+    parts = _redrawn(recipe, slots, draws)
+    chance = np.concatenate([statistic.largest_t(part) for part in parts])
     p = (1 + int((chance >= seen - _TIE).sum())) / (1 + draws)
+    least = (1 + sum(int(_same_but_for_names(part, hung).sum()) for part in parts)) / (1 + draws)
     model = statistic.model_p(hung, seen)
-    numbers: dict[str, Any] = {"p_value": p, "model_p_value": model, "largest_t": seen, "draws": draws}
+    numbers: dict[str, Any] = {"p_value": p, "least_p_value": least, "model_p_value": model, "largest_t": seen,
+                               "draws": draws}
     alpha = 1.0 - asked.settings.confidence
+    if least >= alpha:
+        few = "Not comparable: so few orders keep the rules of this day, or of the part that is done,"
+        return Opinion(METHOD, None, f"{few} that no readings could bring p below {least:.2g}.", numbers)
     what = "the gap" if 0 in codes else "some gap among the candidates beside the reference"
     text = f"p = {p:.2g} for {what}, the model says {model:.2g}"
     blocks = len(set(recipe.block))
@@ -93,6 +100,14 @@ def _redrawn(recipe: Recipe, slots: NDArray[np.intp], draws: int) -> list[NDArra
     """Return redrawn candidates of the slots, in chunks."""
     labels = redraw(recipe, draws, seed=recipe.seed).labels[:, slots]
     return [labels[start : start + _CHUNK] for start in range(0, draws, _CHUNK)]
+
+
+def _same_but_for_names(labels: NDArray[np.intp], hung: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Tell which redrawn orders, shape (d, n), have the order that hung, with names exchanged at most."""
+    _, first, code = np.unique(hung, return_index=True, return_inverse=True)
+    names = labels[:, first]
+    apart = (np.diff(np.sort(names, axis=1), axis=1) > 0).all(axis=1)
+    return np.asarray(apart & (labels == names[:, code]).all(axis=1))
 
 
 class _Statistic:

@@ -19,7 +19,7 @@ from antexp.analysis.second_opinions.leave_one_out import leave_one_out_opinion,
 from antexp.analysis.second_opinions.rerandomisation import rerandomisation_opinion
 from antexp.analysis.settings import settle
 from antexp.design.order import make_order
-from antexp.plan.reader import read_plan
+from antexp.plan.reader import plan_from_dict, read_plan
 from antexp.repeats.simulate import simulate
 
 NAMES = ("mixed model", "re-randomisation", "analysis of variance", "left out", "heavier-tailed")
@@ -207,3 +207,13 @@ def test_a_large_family_carries_its_critical_values_over(plan, order, monkeypatc
                         else usual)
     usual = judge(table, plan, matter_db=1.0).family["verdict"].tolist()
     assert odd in leave_one_out_opinion(asked).numbers["deciding_swaps"]
+
+
+def test_rerandomisation_of_too_few_orders_says_nothing_rather_than_disagree():
+    """Two wires beside the reference on two places: rules and places leave one order and its mirror image."""
+    few = plan_from_dict({"candidates": ["ref", "a", "b"], "matter_db": 1.0,
+                          "field": {"blocks": 6, "places": 2, "seed": 3}})
+    order = make_order(few)
+    said = rerandomisation_opinion(asked_of(simulate(few, order, {"a": -3.0}, seed=3)), order, draws=499)
+    assert said.agrees is None and "that no readings could bring p below 1" in said.text
+    assert said.numbers["model_p_value"] < 0.001 and said.numbers["p_value"] == said.numbers["least_p_value"] == 1.0
