@@ -27,7 +27,7 @@ def in_our_words(error: typer.BadParameter, words: list[str]) -> InputError | ty
     if kind is None or param is None:
         return error
     is_option = param.opts[0].startswith("-")
-    given = _given(param, words) if is_option else ""
+    given = _given(param, words) if is_option else _first(words)
     do = f"Write {given.replace(',', '.')}." if _is_comma_decimal(given) else ""
     return InputError(Fault("not a number", param.opts[0] if is_option else str(param.metavar or param.name.upper()),
                             repr(given) if given else "", kind, do))
@@ -40,6 +40,11 @@ def _given(param: Any, words: list[str]) -> str:
         if option in param.opts:
             return value if sign else " ".join(words[place + 1:place + 1 + param.nargs])
     return ""
+
+
+def _first(words: list[str]) -> str:
+    """Return the first word where it is no option: what stands for the argument; empty where options come first."""
+    return words[0] if words and not words[0].startswith("-") else ""
 
 
 def _is_comma_decimal(text: str) -> bool:

@@ -154,7 +154,8 @@ def test_completion_offers_the_values_of_an_option(words, offered):
     (("judge", "x.csv", "--matter=0,5"), "Write 0.5."),
     (("gap", "2", "--hangings", "1.5"), "--hangings: not a number: got '1.5'; allowed: a whole number, such as 3."),
     (("gap", "2", "--swr", "1.5", "b"), "--swr: not a number: got '1.5 b'"),
-    (("gap", "two"), "DB: not a number"),
+    (("gap", "two"), "DB: not a number: got 'two'; allowed: a number with a point, such as 0.5."),
+    (("gap", "2,5", "--json"), "DB: not a number: got '2,5'; allowed: a number with a point, such as 0.5. Write 2.5."),
 ])
 def test_a_number_that_is_none_is_a_fault_like_any_other(antexp, words, said):
     ran = antexp(*words)
