@@ -109,7 +109,16 @@ def degrees_of_freedom(inference: Inference, rows: Floats, spread: Floats) -> Fl
     variance = np.einsum("mi,ij,mj->m", rows, inference.phi, rows)
     g = np.einsum("mi,dij,mj->md", rows, inference.slopes, rows)
     below = np.einsum("md,de,me->m", g, spread, g)
-    return np.divide(2.0 * variance**2, below, out=np.full(variance.shape, np.nan), where=below > 0)
+    return whole_one(np.divide(2.0 * variance**2, below, out=np.full(variance.shape, np.nan), where=below > 0))
+
+
+def whole_one(df: Floats) -> Floats:
+    """Return degrees of freedom with those that are one but for rounding made exactly one.
+
+    Below one there is no interval: without this the last digit decides which gaps of a record that leaves one degree
+    of freedom get limits, and how many gaps these allow for.
+    """
+    return np.where(np.abs(df - 1.0) < 1e-8, 1.0, df)
 
 
 def joint_test(inference: Inference, estimates: Floats, rows: Floats) -> JointTest:

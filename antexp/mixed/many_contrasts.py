@@ -12,6 +12,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from antexp.mixed.arrays import Floats, Integers
+from antexp.mixed.contrasts import whole_one
 from antexp.mixed.low_rank_form import Core, LowRankForm, apply, dot
 from antexp.mixed.many_likelihood import Slopes
 from antexp.mixed.small_matrices import invert_small
@@ -255,4 +256,4 @@ def degrees_of_freedom(phi: Floats, slopes: Floats, spread: Floats) -> Floats:
     """
     g = np.concatenate([phi[:, None, :], slopes], axis=1)
     below = np.einsum("nim,nij,njm->nm", g, spread, g, optimize=True)
-    return np.divide(2.0 * phi**2, below, out=np.full(phi.shape, np.nan), where=below > 0)
+    return whole_one(np.divide(2.0 * phi**2, below, out=np.full(phi.shape, np.nan), where=below > 0))

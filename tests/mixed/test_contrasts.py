@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from antexp.mixed.contrasts import ContrastSet
+from antexp.mixed.many_responses import many_responses
 from antexp.mixed.reml import fit_reml
 
 
@@ -25,3 +26,22 @@ def test_the_joint_test_knows_no_unit(swap_record, unit):
     assert ours.numerator_df == theirs.numerator_df == 3
     assert theirs.f_statistic == pytest.approx(ours.f_statistic, rel=1e-5)
     assert theirs.denominator_df == pytest.approx(ours.denominator_df, rel=1e-5)
+
+
+def test_a_record_that_leaves_one_degree_of_freedom_gives_every_gap_its_limits():
+    """Four swaps of three wires, read alike often: the analysis of variance of swap means (any textbook) has 4 − 3 = 1.
+
+    Rounding to 1 − 1e-16 once took the limits from one of two gaps, and the other's then allowed for one gap only.
+    """
+    swap, wire = np.repeat(np.arange(4), 3), np.repeat([0, 1, 2, 0], 3)
+    X = (wire[:, None] == np.arange(3)).astype(float)
+    rows = np.array([[-1.0, 1.0, 0.0], [-1.0, 0.0, 1.0]])
+    rng = np.random.default_rng(4)
+    records = rng.normal(0.0, 0.5, (4, 40))[swap] + rng.normal(0.0, 0.3, (12, 40))
+    for y in records.T:
+        found = fit_reml(y, X, {"swap": swap}).contrasts(rows)
+        assert found.no_interval == ("", "")
+        np.testing.assert_array_equal(found.degrees_of_freedom, [1.0, 1.0])
+    many = many_responses(records, X, {"swap": swap}, rows)
+    assert not many.no_interval.any()
+    np.testing.assert_array_equal(many.degrees_of_freedom, np.ones((40, 2)))
