@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal, get_args
 
 from scipy import special
 
-from antexp.design.swap_model import DRIFTS
 from antexp.errors import Fault, JudgementError
 from antexp.notices import Notice
 from antexp.plan.model import Plan
-
-Compare = Literal["reference", "each-other", "best"]
-COMPARES: tuple[str, ...] = get_args(Compare)
+from antexp.plan.words import COMPARES, DRIFTS
 
 
 @dataclass(frozen=True)
@@ -26,7 +22,7 @@ class Settings:
     reference : str or None
         The candidate the others are compared with; None: the first that occurs.
     compare : str
-        One of `COMPARES`.
+        One of `antexp.plan.words.COMPARES`.
     confidence : float
         Of all comparisons together, inside (0, 1).
     chance : float
@@ -34,7 +30,7 @@ class Settings:
     matter_db : float or None, dB
         The smallest gap that matters.
     drift : str
-        One of `antexp.design.swap_model.DRIFTS`.
+        One of `antexp.plan.words.DRIFTS`.
     end_confidence : float or None
         At which the limits stand after the last planned block; None: at `confidence` too.
     """

@@ -15,8 +15,7 @@ from antexp.design.precision import gap_precisions
 from antexp.design.randomisation import one_draw
 from antexp.design.recipe import Recipe
 from antexp.errors import Fault, OrderError
-
-MOST_BLOCKS = 200
+from antexp.plan.words import MOST_BLOCKS
 
 
 def enough_blocks(demand: Demand, matter_db: float | None) -> Demand:

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, get_args
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from antexp.design.drift_columns import drift_columns
-
-Drift = Literal["none", "steady", "curved", "wandering"]
-DRIFTS: tuple[str, ...] = get_args(Drift)
+from antexp.plan.words import DRIFTS
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from typing import Any
@@ -12,11 +12,13 @@ import pandas as pd
 
 from antexp.design.order import make_order
 from antexp.design.order_document import Order
+from antexp.design.randomisation import Progress
 from antexp.errors import Fault, RepeatsError
 from antexp.json_text import as_json
 from antexp.notices import Notice
 from antexp.plan.model import Plan
 from antexp.plan.reader import as_plan
+from antexp.plan.words import MOST_BLOCKS
 from antexp.repeats.answer_notices import answer_notices
 from antexp.repeats.answer_table import answer_table, with_rehearsals
 from antexp.repeats.offers import Offer, offers
@@ -24,16 +26,8 @@ from antexp.repeats.planned_gaps import spreads_of
 from antexp.repeats.rehearsed_chance import RehearsedChance, rehearsed_chance
 from antexp.repeats.sensitivity import which_guess_matters
 from antexp.repeats.trial_day import trial_day
-from antexp.repeats.what_if import (
-    MOST_BLOCKS,
-    Days,
-    cautious_factors,
-    enough_blocks,
-    floor_db,
-)
+from antexp.repeats.what_if import Days, cautious_factors, enough_blocks, floor_db
 from antexp.views import Viewable
-
-Progress = Callable[[float, str], None]
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from antexp.design.order_document import Order
 from antexp.notices import Notice
 from antexp.plan.model import Plan
+from antexp.plan.words import MOST_BLOCKS
 from antexp.repeats.closed_form import Chances
 from antexp.repeats.rehearsed_chance import RehearsedChance
-from antexp.repeats.what_if import MOST_BLOCKS
 
 
 def answer_notices(

@@ -18,7 +18,6 @@ from antexp.repeats.planned_gaps import PlannedGaps
 Floats = NDArray[np.float64]
 
 
-
 @dataclass(frozen=True)
 class Chances:
     """What a planned day can tell.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections import deque
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass, replace
 from typing import Any, Unpack
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from antexp.design.order_document import Order
 from antexp.design.planned_looks import end_confidence
+from antexp.design.randomisation import Progress
 from antexp.errors import Fault, RepeatsError
 from antexp.json_text import as_json
 from antexp.mixed.verdict import VERDICTS
@@ -39,8 +40,6 @@ from antexp.repeats.scoped_model import ANY, scoped_models
 from antexp.repeats.simulate import readings_table, truth_of
 from antexp.repeats.world import Path, WorldKeywords, world_of
 from antexp.views import Viewable
-
-Progress = Callable[[float, str], None]
 
 MOST_RECORDS = 1_000_000_000
 # Chunks handed out at a time: enough to keep a cluster busy, few enough that waiting ones cost nothing.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from concurrent.futures import Executor
 from dataclasses import asdict, dataclass
 from typing import Any
@@ -10,6 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from antexp.design.randomisation import Progress
 from antexp.plan.model import Plan
 from antexp.repeats.closed_form import Chances
 from antexp.repeats.rehearsal import rehearse
@@ -62,7 +62,7 @@ class RehearsedChance:
 
 def rehearsed_chance(
     plan: Plan, day: ModelledDay, chances: Chances, *, records: int, seed: int, executor: Executor | None = None,
-    progress: Callable[[float, str], None] | None = None,
+    progress: Progress | None = None,
 ) -> RehearsedChance:
     """Rehearse a day with every asked gap at matter_db and hold the closed form against it.
 

@@ -9,9 +9,10 @@ from typing import Any
 from antexp.errors import Fault, PlanError, RepeatsError
 from antexp.plan.model import Plan
 from antexp.plan.reader import plan_from_dict
+from antexp.plan.words import MOST_BLOCKS
 from antexp.repeats.planned_gaps import spreads_of
 from antexp.repeats.single_hangings import TableAgainstChance
-from antexp.repeats.what_if import MOST_BLOCKS, Days, enough_blocks
+from antexp.repeats.what_if import Days, enough_blocks
 
 
 @dataclass(frozen=True)

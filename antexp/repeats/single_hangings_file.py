@@ -14,9 +14,9 @@ from difflib import get_close_matches
 from antexp.decibels import read_s_units
 from antexp.errors import Fault, RepeatsError
 from antexp.files import decode_text, read_raw
+from antexp.plan.words import SCALES
 
 COLUMNS = ("name", "level_db", "level_low_db", "level_high_db", "level_s", "swr")
-SCALES = ("dBm", "minus dBm", "dB", "attenuator", "S units")
 MOST_ROWS = 100
 _LONGEST_SHOWN = 80  # letters of a cell in a message
 _MAX_BYTES = 2**20  # a hundred rows are a few kilobytes
@@ -57,7 +57,7 @@ def read_single_hangings(path: str | os.PathLike[str], scale: str | None = None)
         A CSV file with a head: ``name`` (or ``candidate``), a level as ``level_db``, as ``level_low_db`` and
         ``level_high_db``, or as ``level_s`` (``S7``), and, where known, ``swr``. Comma, semicolon or tab between.
     scale : str, optional
-        What the numbers of ``level_db`` are: one of `SCALES`; "minus dBm": 67 means −67 dBm.
+        What the numbers of ``level_db`` are: one of `antexp.plan.words.SCALES`; "minus dBm": 67 means −67 dBm.
 
     Returns
     -------

@@ -13,6 +13,7 @@ from scipy import special
 from antexp.design.planned_looks import end_confidence
 from antexp.errors import OrderError
 from antexp.plan.model import Plan
+from antexp.plan.words import MOST_BLOCKS
 from antexp.repeats.closed_form import Chances, closed_form
 from antexp.repeats.planned_gaps import Spreads, planned_gaps
 from antexp.repeats.scoped_model import ScopedModels, scoped_models
@@ -22,8 +23,6 @@ from antexp.repeats.trial_day import trial_day
 GUESS_FACTOR = 1.5
 # Of the upper limit of a spread that a pilot has measured.
 PILOT_CONFIDENCE = 0.95
-
-MOST_BLOCKS = 200
 
 
 @dataclass(frozen=True)
