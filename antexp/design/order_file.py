@@ -13,6 +13,7 @@ from typing import Any
 import pandas as pd
 
 import antexp
+from antexp.columns import ORDER, ORDER_READING_END
 from antexp.design.order_document import Order
 from antexp.design.stored_order import StoredOrder, read_stored
 from antexp.errors import Fault, OrderError
@@ -20,9 +21,9 @@ from antexp.files import decode_text, read_raw, write_all_whole
 from antexp.json_text import as_json
 from antexp.spreadsheet import csv_text, plain_cell
 
-COLUMNS: tuple[str, ...] = ("swap", "block", "position", "minutes", "word", "candidate", "specimen", "place", "role")
-READING_END_COLUMNS: tuple[str, ...] = COLUMNS[:5]
-_ROLES = ("candidate", "reference")
+COLUMNS = ORDER.names
+READING_END_COLUMNS = ORDER_READING_END.names
+_ROLES = ORDER.column("role").allowed
 _COUNT = re.compile(r"[0-9]{1,9}")
 _MINUTES = re.compile(r"\+?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 _MOST_MINUTES = 1e6  # two years: no block lasts that long

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-READING_COLUMNS: tuple[str, ...] = (
-    "swap", "block", "word", "reading", "time", "level_db", "level_low_db", "level_high_db", "level_s", "receiver",
-    "role", "keep", "note", "what", "other_time", "entry", "left_out_by",
-)
+from antexp.columns import HANGING_RECORD, READING_RECORD
+
+READING_COLUMNS = READING_RECORD.names
 """Of the reading end's file: a readings file that also holds what happened between the readings."""
 
-HANGING_COLUMNS: tuple[str, ...] = (
-    "swap", "block", "word", "what", "time", "candidate", "specimen", "place", "swr", "height_m", "height_mark",
-    "source_db", "handling", "handling_note", "keep", "note", "other_time", "entry", "left_out_by",
-)
+HANGING_COLUMNS = HANGING_RECORD.names
 """Of the hanging end's file: one row for each thing that happened."""
 
 HANGING_NEEDED: tuple[str, ...] = tuple(name for name in HANGING_COLUMNS if name != "source_db")

@@ -9,7 +9,7 @@ from antexp.field.cells import CellTable
 from antexp.field.reading_faults import FaultList, nearest, shown
 from antexp.notices import Notice
 
-COLUMNS = tuple(column.name for column in READINGS.columns)
+COLUMNS = READINGS.names
 
 
 def check_columns(cells: CellTable, faults: FaultList, *, candidate_needed: bool) -> tuple[Notice, ...] | None:

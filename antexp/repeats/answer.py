@@ -57,8 +57,8 @@ class Answer(Viewable):
     chosen_by : str
         ``"plan"``, ``"hours"`` or ``"chance"``.
     table : DataFrame
-        One row a number of blocks; columns `TABLE_COLUMNS`. Blocks that cannot be judged have no resolution and the
-        chance 0.
+        One row a number of blocks; columns of `antexp.columns.REPEATS`. Blocks that cannot be judged have no
+        resolution and the chance 0.
     gaps : DataFrame
         One row a gap of the chosen day: see `antexp.repeats.closed_form.Chances`.
     sensitivity : DataFrame

@@ -9,16 +9,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from antexp.columns import REPEATS
 from antexp.plan.model import Plan
 from antexp.repeats.closed_form import Chances
 from antexp.repeats.planned_gaps import spreads_of
 from antexp.repeats.rehearsed_chance import RehearsedChance, rehearsed_chance
 from antexp.repeats.what_if import Days, ModelledDay
 
-TABLE_COLUMNS = (
-    "blocks", "swaps", "hours", "resolution_db", "detectable_db", "chance", "chance_all", "chance_settled_if_equal",
-    "chance_rehearsed", "chance_rehearsed_se", "detectable_cautious_db", "chance_cautious",
-)
 # Rows of the table beyond what the chosen day needs.
 _FIRST_BLOCKS = 12
 _MOST_ROWS = 24
@@ -33,7 +30,7 @@ def answer_table(days: Days, enough: int | None, factors: Mapping[str, float], c
         if day is not None:  # so few blocks may not hold every candidate
             chances = days.chances(day, spreads, joint=True)
             rows.append(_row(day, days.plan, chances, days.chances(day, spreads.times(**factors))))
-    return pd.DataFrame(rows, columns=list(TABLE_COLUMNS))
+    return pd.DataFrame(rows, columns=list(REPEATS.names))
 
 
 def _numbers(chosen: int, enough: int | None) -> list[int]:

@@ -6,10 +6,10 @@ from functools import cache
 import numpy as np
 import pytest
 
+from antexp.columns import REPEATS
 from antexp.errors import OrderError, RepeatsError
 from antexp.plan.reader import plan_from_dict
 from antexp.repeats.answer import how_many_repeats
-from antexp.repeats.answer_table import TABLE_COLUMNS
 from antexp.repeats.planned_gaps import spreads_of
 from antexp.repeats.what_if import Days, cautious_factors, floor_db, upper_factor
 
@@ -30,7 +30,7 @@ def test_with_hours_the_answer_is_what_they_hold():
     answer = how_many_repeats(_plan(hours=5), records=2_000)
     assert (answer.chosen_by, answer.blocks, answer.swaps) == ("hours", 8, 40)
     assert answer.hours == pytest.approx(40 * 7 / 60)
-    assert list(answer.table.columns) == list(TABLE_COLUMNS)
+    assert list(answer.table.columns) == list(REPEATS.names)
     assert list(answer.table["blocks"]) == list(range(1, 13))
     row = answer.table.set_index("blocks").loc[8]
     assert row["chance"] == answer.chance and row["detectable_db"] == answer.detectable_db
