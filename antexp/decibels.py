@@ -89,6 +89,11 @@ def s9_dbm(frequency_mhz: ArrayLike) -> Floats:
     return np.where(frequency <= 30.0, S9_DBM_BELOW_30_MHZ, high)
 
 
+def nearest_s9_dbm(frequency_mhz: float) -> float:
+    """Return the level of S9 in dBm, between 30 and 144 MHz that of the higher bands (common practice, no source)."""
+    return float(s9_dbm(frequency_mhz if frequency_mhz <= 30.0 else 144.0))
+
+
 def s_units_to_db(s_units: ArrayLike, over_db: ArrayLike = 0.0) -> Floats:
     """Return an S reading as dB relative to S9: 6 dB a unit below it, plain decibels above.
 

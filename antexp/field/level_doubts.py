@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from antexp.field.doubt import Doubt, whole
+from antexp.field.level_log import MAD_TO_SD
 from antexp.field.reading_faults import counted, listed, shown
 from antexp.field.record import Record
 
@@ -16,8 +17,6 @@ _MOVES_DB = 1.0
 # fewer than one lies beyond 5.
 _APART_SIGMAS = 5.0
 _APART_AT_LEAST_DB = 1.0
-# The median absolute deviation of a normal law is 0.6745 standard deviations.
-_MAD_TO_SD = 1.4826
 
 
 def level_doubts(record: Record) -> tuple[Doubt, ...]:
@@ -51,7 +50,7 @@ def _apart(record: Record) -> list[Doubt]:
     groups = table.groupby(["swap", "receiver"])["level_db"]
     off = table["level_db"] - groups.transform("median")
     several = groups.transform("size") >= 3
-    scatter = _MAD_TO_SD * float(off[several].abs().median()) if several.any() else 0.0
+    scatter = MAD_TO_SD * float(off[several].abs().median()) if several.any() else 0.0
     limit = max(_APART_AT_LEAST_DB, _APART_SIGMAS * scatter)
     rows = table[several & (off.abs() > limit)]
     if not len(rows):

@@ -8,16 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from antexp.decibels import DB_PER_S_UNIT, S9_DBM_BELOW_30_MHZ, nearest_s9_dbm, s_units_to_db
 from antexp.field.cells import CellTable, text_of
 from antexp.field.numbers import Allowed, numbers
 from antexp.field.reading_faults import FaultList, listed, shown
 
 POSSIBLE_LEVEL = Allowed(-300.0, 300.0, "a number of dB from -300 to 300, with a decimal point")
-# S9 and the 6 dB of one unit: IARU Region 1 Technical Recommendation R.1 (-73 dBm below 30 MHz, -93 dBm above
-# 144 MHz; between them the higher bands' value is common practice, no source).
-S9_DBM = -73.0
-S9_DBM_ABOVE_30_MHZ = -93.0
-DB_PER_S_UNIT = 6.0
 _S_READING = re.compile(r"[Ss]? ?([0-9])(?: ?\+ ?([0-9]{1,2})(?: ?dB)?)?")
 # No receiver input survives 1 W, so "67" on a dBm scale is a lost minus sign (limit: common practice, no source).
 BELIEVABLE_DBM = 30.0
@@ -177,8 +173,8 @@ def _s_units(
     units[bad], over[bad] = np.nan, np.nan
     used = np.unique(over[np.unique(coded.codes)])
     below, above = _half_marks(units, over, used[used > 0])
-    s9 = S9_DBM_ABOVE_30_MHZ if frequency_mhz is not None and frequency_mhz > 30 else S9_DBM
-    level = s9 + DB_PER_S_UNIT * (units - 9) + over
+    s9 = S9_DBM_BELOW_30_MHZ if frequency_mhz is None else nearest_s9_dbm(frequency_mhz)
+    level = s9 + s_units_to_db(units, over)
     return level[coded.codes], (level - below)[coded.codes], (level + above)[coded.codes]
 
 

@@ -14,7 +14,7 @@ import re
 import socket
 from statistics import median
 
-from antexp.decibels import s9_dbm
+from antexp.decibels import nearest_s9_dbm
 from antexp.errors import Fault, ReadingsError
 from antexp.field.sources import SourceError, SourceLevel
 
@@ -86,9 +86,8 @@ class RigSource:
         self._socket.close()
 
     def _s9(self) -> float:
-        """Return the level of S9 at the rig's frequency, dBm; between 30 and 144 MHz that of the higher bands."""
-        frequency_mhz = float(self._ask("f")) / 1e6
-        return float(s9_dbm(frequency_mhz if frequency_mhz <= 30.0 else 144.0))
+        """Return the level of S9 at the rig's frequency, dBm."""
+        return nearest_s9_dbm(float(self._ask("f")) / 1e6)
 
     def _ask(self, request: str) -> str:
         """Send a request and return the value in its answer."""

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
 
+from antexp.decibels import s_units_to_db
 from antexp.field.book_columns import SLIP_DB
 
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")
@@ -96,7 +97,8 @@ def _parse_s(text: str) -> TypedLevel:
     over = int(found[2] or 0) if found else 0
     if not found or (over and found[1] != "9") or over > 60:
         raise ValueError(f"Not an S reading: {text.strip()}. Allowed: S0 to S9, S9+10 and the like.")
-    return TypedLevel({"level_s": f"S{found[1]}" + (f"+{over}" if over else "")}, (int(found[1]) - 9) * 6.0 + over)
+    cells = {"level_s": f"S{found[1]}" + (f"+{over}" if over else "")}
+    return TypedLevel(cells, float(s_units_to_db(int(found[1]), over)))
 
 
 def shown_level(cells: Mapping[str, str]) -> str:

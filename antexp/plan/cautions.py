@@ -17,7 +17,9 @@ from antexp.radio.exposure import exposure_distance_m
 FEW_WATTS = 5.0
 """From this power on people are kept at a distance (common practice, no source)."""
 
-_DIPOLE_GAIN_DBI = 2.15
+DIPOLE_GAIN_DBI = 2.15
+"""Half-wave dipole in free space, 10·log10 1.64 (textbooks)."""
+
 _NEAR_FIELD_WAVELENGTHS = 1 / (2 * math.pi)
 """Closer than this the field is stronger than the far-field formula says."""
 
@@ -77,7 +79,7 @@ def exposure_m(plan: Plan) -> float | None:
     power_w = float(dbm_to_watt(radio.source_power_dbm))
     if power_w < FEW_WATTS:
         return None
-    distance = float(exposure_distance_m(power_w, _DIPOLE_GAIN_DBI, radio.frequency_mhz))
+    distance = float(exposure_distance_m(power_w, DIPOLE_GAIN_DBI, radio.frequency_mhz))
     if math.isnan(distance):
         return None
     return float(math.ceil(max(distance, _NEAR_FIELD_WAVELENGTHS * float(wavelength_m(radio.frequency_mhz)))))

@@ -134,7 +134,7 @@ def _mismatch_notice(expected: Sequence[ExpectedLoss]) -> list[Notice]:
     if len(matched) < 2 or len(metal) < 2:
         return []
     by_match, by_metal = max(matched) - min(matched), max(metal) - min(metal)
-    if by_match <= max(by_metal, 0.1):
+    if by_match <= max(by_metal, MISMATCH_WORTH_DB):
         return []
     return [Notice("mismatch-larger-than-gap", f"Mismatch differs by {by_match:.2f} dB between candidates, their metal "
                    f"by {by_metal:.2f} dB: trim and match first, or the gap will be about trim.")]

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from antexp.decibels import amplitude_ratio_to_db, s9_dbm
-from antexp.plan.cautions import element_length_m, exposure_m, fall_radius_m
+from antexp.plan.cautions import DIPOLE_GAIN_DBI, element_length_m, exposure_m, fall_radius_m
 from antexp.plan.model import Plan
 from antexp.plan.range_numbers import RangeFacts
 from antexp.radio.constants import Constant
@@ -43,9 +43,6 @@ PULL_PERCENT = Constant("pull on a wire lies within ± of what was planned", 20.
 
 RANGE_CONSTANTS = (REHANG_HEIGHT_M, REHANG_TURN_DEG, REHANG_SAG_PERCENT, PULL_PERCENT)
 """What the geometry of a re-hanging is taken to be."""
-
-DIPOLE_GAIN_DBI = 2.15
-"""Half-wave dipole in free space, 10·log10 1.64 (textbooks)."""
 
 MONOPOLE_SHARE_DBI = DIPOLE_GAIN_DBI + 10 * math.log10(2) - 20 * math.log10(2)
 """Quarter-wave vertical without its image: 5.16 dBi over perfect ground, of which the image gives 6.02 dB."""

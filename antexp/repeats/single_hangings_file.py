@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-from antexp.decibels import read_s_units
+from antexp.decibels import DB_PER_S_UNIT, read_s_units
 from antexp.errors import Fault, RepeatsError
 from antexp.files import decode_text, read_raw
 from antexp.plan.words import SCALES
@@ -20,7 +20,7 @@ COLUMNS = ("name", "level_db", "level_low_db", "level_high_db", "level_s", "swr"
 MOST_ROWS = 100
 _LONGEST_SHOWN = 80  # letters of a cell in a message
 _MAX_BYTES = 2**20  # a hundred rows are a few kilobytes
-_HALF_S_UNIT_DB = 3.0  # IARU Region 1 Technical Recommendation R.1: 6 dB a unit
+_HALF_S_UNIT_DB = DB_PER_S_UNIT / 2
 
 
 @dataclass(frozen=True)
