@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
 
 from antexp.design.demand import Demand
 from antexp.design.reference_slots import reference_positions, references_asked, split_block
@@ -150,7 +149,7 @@ def _clock(demand: Demand, lengths: list[int], sittings: list[int | None]) -> li
             starts.append(None)
             continue
         own = [i for i, other in enumerate(sittings) if other == sitting]
-        times: Any = demand.sittings[sitting]
+        times = demand.sittings[sitting]
         spare = times.minutes - sum(lengths[i] for i in own) * demand.minutes_per_swap
         pause = math.floor(spare / (len(own) - 1)) if len(own) > 1 else 0
         before = [i for i in own if i < index]

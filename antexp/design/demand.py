@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from antexp.decibels import reading_variance_db2
 from antexp.design.information import asked_codes
+from antexp.plan.model import Plan
+from antexp.plan.sittings import Sitting
 
 
 @dataclass(frozen=True)
@@ -37,8 +37,8 @@ class Demand:
         Longest block in minutes; hours of swapping.
     blocks : int or None
         Number of blocks, where the plan fixes it.
-    sittings : tuple
-        The plan's sittings; empty when it has none.
+    sittings : tuple of Sitting
+        The plan's; empty when it has none.
     reference_every : int or None
     places : int
     confidence, chance : float
@@ -59,7 +59,7 @@ class Demand:
     block_minutes: float | None
     hours: float | None
     blocks: int | None
-    sittings: tuple[Any, ...]
+    sittings: tuple[Sitting, ...]
     reference_every: int | None
     places: int
     confidence: float
@@ -88,7 +88,7 @@ class Demand:
         return asked_codes(len(self.names), self.compare)
 
 
-def demand_of(plan: Any, *, blocks: int | None = None, seed: int | None = None) -> Demand:
+def demand_of(plan: Plan, *, blocks: int | None = None, seed: int | None = None) -> Demand:
     """Read a plan's demand; `blocks` and `seed` take the place of the plan's own.
 
     Parameters
@@ -98,32 +98,26 @@ def demand_of(plan: Any, *, blocks: int | None = None, seed: int | None = None) 
     blocks, seed : int, optional
     """
     field, meter, question = plan.field, plan.meter, plan.question
-    chosen = [*(c for c in plan.candidates if c.name == plan.reference)]
-    chosen += [c for c in plan.candidates if c.name != plan.reference]
+    chosen = [plan.candidate(name) for name in (plan.reference, *plan.others)]
     scatter = field.rehang_sd_db**2 + reading_variance_db2(meter.reading_sd_db, meter.readings, meter.step_db)
     return Demand(
         names=tuple(c.name for c in chosen),
-        repeats=tuple(int(getattr(c, "repeats", None) or 1) for c in chosen),
-        specimens=tuple(int(c.specimens or 1) for c in chosen),
-        available=tuple(_some(getattr(c, "available_in_blocks", None)) for c in chosen),
+        repeats=tuple(c.repeats for c in chosen),
+        specimens=tuple(c.specimens for c in chosen),
+        available=tuple(None if c.available_in_blocks is None else frozenset(c.available_in_blocks) for c in chosen),
         compare=question.compare,
         drift=field.drift,
         swap_sd_db=float(scatter**0.5),
-        wander_db_per_sqrt_hour=float(field.wander_db_per_sqrt_hour or 0.0),
-        minutes_per_swap=float(field.minutes_per_swap),
+        wander_db_per_sqrt_hour=field.wander_db_per_sqrt_hour,
+        minutes_per_swap=field.minutes_per_swap,
         block_minutes=field.block_minutes,
         hours=field.hours,
         blocks=blocks if blocks is not None else field.blocks,
-        sittings=tuple(field.sittings or ()),
+        sittings=field.sittings or (),
         reference_every=field.reference_every,
-        places=int(field.places or 1),
-        confidence=float(question.confidence),
-        chance=float(question.chance),
-        may_stop_after=tuple(getattr(field, "may_stop_after", ())),
-        seed=int(field.seed if seed is None else seed),
+        places=field.places,
+        confidence=question.confidence,
+        chance=question.chance,
+        may_stop_after=field.may_stop_after,
+        seed=field.seed if seed is None else seed,
     )
-
-
-def _some(blocks: Sequence[int] | None) -> frozenset[int] | None:
-    """Return block numbers as a set; None stays None."""
-    return None if blocks is None else frozenset(int(block) for block in blocks)

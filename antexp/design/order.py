@@ -78,7 +78,7 @@ def make_order(
     the_plan = as_plan(plan)
     demand = demand_of(the_plan, blocks=blocks, seed=seed)
     if demand.blocks is None and demand.hours is None and not demand.sittings:
-        demand = enough_blocks(demand, getattr(the_plan.question, "matter_db", None))
+        demand = enough_blocks(demand, the_plan.question.matter_db)
     report = progress or (lambda share, what: None)
     if done is None and not without:
         frames = lay_out_day(demand)
@@ -100,7 +100,7 @@ def make_order(
         minutes_per_swap=demand.minutes_per_swap,
         block_starts=(None,) * len(hung.blocks) + tuple(frame.start_minute for frame in frames),
         hung=len(hung),
-        plan_sha256=getattr(the_plan, "sha256", None),
+        plan_sha256=the_plan.sha256,
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -12,15 +11,15 @@ from antexp.design.demand import Demand
 from antexp.design.planned_looks import end_confidence, planned_stops
 from antexp.design.precision import GapPrecision, model_of
 from antexp.notices import Notice
-
-LIGHT_M_MHZ = 299.792458  # wavelength in metres times frequency in MHz
+from antexp.plan.model import Plan
+from antexp.radio.element import wavelength_m
 
 # A third of the precision gone to drift makes a limit about a fifth wider: worth a word. Judgement of ours.
 MUCH_TO_DRIFT = 1 / 3
 MUCH_TO_PLACE = 1 / 3
 
 
-def order_notices(plan: Any, demand: Demand, table: pd.DataFrame, gaps: Sequence[GapPrecision]) -> tuple[Notice, ...]:
+def order_notices(plan: Plan, demand: Demand, table: pd.DataFrame, gaps: Sequence[GapPrecision]) -> tuple[Notice, ...]:
     """Collect the warnings of an order.
 
     Parameters
@@ -89,14 +88,14 @@ def _places(demand: Demand, table: pd.DataFrame, gaps: Sequence[GapPrecision]) -
                    f"{demand.places} places divide evenly helps.")]
 
 
-def _idle_antenna(plan: Any, demand: Demand) -> list[Notice]:
+def _idle_antenna(plan: Plan, demand: Demand) -> list[Notice]:
     """Warn of an idle antenna within a wavelength of the one that is measured."""
     if demand.places == 1:
         return []
-    spacing, frequency = getattr(plan.field, "place_spacing_m", None), plan.radio.frequency_mhz
+    spacing, frequency = plan.field.place_spacing_m, plan.radio.frequency_mhz
     if frequency is None:
         return []
-    wavelength = LIGHT_M_MHZ / frequency
+    wavelength = float(wavelength_m(frequency))
     if spacing is not None and spacing >= wavelength:
         return []
     known = "How far the places stand apart is not stated (field.place_spacing_m)"

@@ -16,12 +16,13 @@ from antexp.design.order_file import companions, order_files
 from antexp.design.setup_test import HANG, RE_HANGINGS, SETUP_STEPS
 from antexp.errors import Fault, OrderError
 from antexp.files import write_all_whole
+from antexp.plan.model import Plan
 from antexp.spreadsheet import csv_text
 
 FORM_COLUMNS: tuple[str, ...] = ("swap", "word", "step", "reading", "minutes", "level_db", "attenuator_db", "do")
 
 
-def pilot_order(plan: Any, hangings: int = RE_HANGINGS) -> Order:
+def pilot_order(plan: Plan, hangings: int = RE_HANGINGS) -> Order:
     """Lay out the pilot: the reference, hung again and again.
 
     Parameters
@@ -42,18 +43,17 @@ def pilot_order(plan: Any, hangings: int = RE_HANGINGS) -> Order:
     """
     if hangings < 3:
         raise OrderError(Fault("a pilot needs more hangings", "", str(hangings), "3 or more, 6 is common practice"))
-    seed = int(plan.field.seed)
+    seed = plan.field.seed
     minutes = _first_swap_minutes() + plan.field.minutes_per_swap * np.arange(hangings, dtype=float)
     minutes[0] = 0.0
-    reference = next(c for c in plan.candidates if c.name == plan.reference)
     table = pd.DataFrame({
         "swap": np.arange(1, hangings + 1), "block": "1", "position": np.arange(1, hangings + 1), "minutes": minutes,
-        "word": check_words(hangings, np.random.default_rng([seed, WORD_STREAM, 1])), "candidate": reference.name,
+        "word": check_words(hangings, np.random.default_rng([seed, WORD_STREAM, 1])), "candidate": plan.reference,
         "specimen": "1", "place": "1", "role": "reference",
     })
     return Order(table=table, seed=seed, recipe={}, precision_kept=None, gaps=(),
-                 minutes_per_swap=float(plan.field.minutes_per_swap), block_starts=(None,),
-                 plan_sha256=getattr(plan, "sha256", None))
+                 minutes_per_swap=plan.field.minutes_per_swap, block_starts=(None,),
+                 plan_sha256=plan.sha256)
 
 
 def pilot_form(order: Order) -> pd.DataFrame:
