@@ -16,13 +16,13 @@ from antexp.analysis.pooled_gaps import DayGap, Pair, gaps_of, pooled_gaps
 from antexp.analysis.result import Judgement
 from antexp.analysis.results_file import read_results
 from antexp.errors import Fault, JudgementError
-from antexp.json_text import as_json, plain
+from antexp.json_text import JsonText, plain
 from antexp.notices import Notice
 from antexp.views import Viewable
 
 
 @dataclass(frozen=True, eq=False)
-class Pooled(Viewable):
+class Pooled(JsonText, Viewable):
     """What several days say together.
 
     Attributes
@@ -59,10 +59,6 @@ class Pooled(Viewable):
             "warnings": [notice.to_dict() for notice in self.warnings],
             "provenance": self.provenance,
         })
-
-    def to_json(self) -> str:
-        """Return the document's text."""
-        return as_json(self.to_dict())
 
 
 def pool(

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from antexp.analysis.budget_result import GapBudgets
 from antexp.analysis.looks import Look
 from antexp.analysis.spread_result import DriftSeen, Spread
-from antexp.json_text import as_json, plain
+from antexp.json_text import JsonText, plain
 from antexp.notices import Notice
 from antexp.plan.model import Plan
 from antexp.views import Viewable
@@ -144,7 +144,7 @@ class Receivers:
 
 
 @dataclass(frozen=True, eq=False)
-class Judgement(Viewable):
+class Judgement(JsonText, Viewable):
     """What a record says about the gaps between its candidates.
 
     Attributes
@@ -272,7 +272,3 @@ class Judgement(Viewable):
             "provenance": self.provenance,
         }
         return {name: plain(value) for name, value in document.items()}
-
-    def to_json(self) -> str:
-        """Return the results file's text."""
-        return as_json(self.to_dict())

@@ -14,7 +14,7 @@ from antexp.design.order import make_order
 from antexp.design.order_document import Order
 from antexp.design.randomisation import Progress
 from antexp.errors import Fault, RepeatsError
-from antexp.json_text import as_json
+from antexp.json_text import JsonText
 from antexp.notices import Notice
 from antexp.plan.model import Plan
 from antexp.plan.reader import as_plan
@@ -31,7 +31,7 @@ from antexp.views import Viewable
 
 
 @dataclass(frozen=True, eq=False)
-class Answer(Viewable):
+class Answer(JsonText, Viewable):
     """How many repeats, and what they buy.
 
     Attributes
@@ -109,10 +109,6 @@ class Answer(Viewable):
             "rehearsal": None if self.rehearsal is None else self.rehearsal.to_dict(),
             "warnings": [notice.to_dict() for notice in self.warnings],
         }
-
-    def to_json(self) -> str:
-        """Return the JSON document."""
-        return as_json(self.to_dict())
 
 
 def how_many_repeats(

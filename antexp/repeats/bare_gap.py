@@ -9,7 +9,7 @@ from typing import Any
 from scipy import special
 
 from antexp.errors import Fault
-from antexp.json_text import as_json
+from antexp.json_text import JsonText
 from antexp.mixed.chance import chance_of_noticing, detectable_gap
 from antexp.mixed.verdict import classify
 from antexp.radio.mismatch import mismatch_loss_from_swr_db
@@ -19,7 +19,7 @@ MOST_HANGINGS = 10_000
 
 
 @dataclass(frozen=True)
-class BareGap:
+class BareGap(JsonText):
     """A bare number, judged.
 
     Attributes
@@ -89,10 +89,6 @@ class BareGap:
     def to_dict(self) -> dict[str, Any]:
         """Return the answer as the JSON document holds it."""
         return asdict(self)
-
-    def to_json(self) -> str:
-        """Return the JSON document."""
-        return as_json(self.to_dict())
 
 
 def bare_gap(

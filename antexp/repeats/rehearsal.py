@@ -17,7 +17,7 @@ from antexp.design.order_document import Order
 from antexp.design.planned_looks import end_confidence
 from antexp.design.randomisation import Progress
 from antexp.errors import Fault, RepeatsError
-from antexp.json_text import as_json
+from antexp.json_text import JsonText
 from antexp.mixed.verdict import VERDICTS
 from antexp.plan.model import Plan
 from antexp.plan.reader import as_plan
@@ -47,7 +47,7 @@ _IN_FLIGHT = 64
 
 
 @dataclass(frozen=True, eq=False)
-class Rehearsal(Viewable):
+class Rehearsal(JsonText, Viewable):
     """What the records of a rehearsal came to.
 
     Attributes
@@ -84,10 +84,6 @@ class Rehearsal(Viewable):
         names = ("records", "all_noticed", "all_noticed_se", "any_missed", "any_missed_se", "matter_db", "confidence",
                  "seed")
         return {**{name: getattr(self, name) for name in names}, "table": self.table.to_dict(orient="records")}
-
-    def to_json(self) -> str:
-        """Return the JSON document."""
-        return as_json(self.to_dict())
 
 
 def rehearse(

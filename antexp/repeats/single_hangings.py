@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy import optimize, stats
 
 from antexp.errors import Fault
-from antexp.json_text import as_json
+from antexp.json_text import JsonText
 from antexp.radio.mismatch import mismatch_loss_from_swr_db
 from antexp.repeats.single_hanging import Scatter, assumed_spreads, checked_scatter, checked_share, refuse
 from antexp.repeats.single_hangings_file import Hanging
@@ -23,7 +23,7 @@ SCATTERS_DB = (0.1, 0.2, 0.35, 0.5, 0.75, 1.0, 1.5, 2.0)
 
 
 @dataclass(frozen=True, eq=False)
-class TableAgainstChance:
+class TableAgainstChance(JsonText):
     """A table of single hangings, judged.
 
     Attributes
@@ -85,10 +85,6 @@ class TableAgainstChance:
             "by_scatter": self.by_scatter.to_dict(orient="records"),
             "assumptions": self.assumptions,
         }
-
-    def to_json(self) -> str:
-        """Return the JSON document."""
-        return as_json(self.to_dict())
 
 
 def against_chance(
