@@ -47,11 +47,6 @@ def amplitude_ratio_to_db(ratio: ArrayLike) -> Floats:
     return 20.0 * _log10(ratio)
 
 
-def db_to_amplitude_ratio(level_db: ArrayLike) -> Floats:
-    """Return the amplitude ratio of a difference in dB."""
-    return np.power(10.0, np.asarray(level_db, float) / 20.0)
-
-
 def watt_to_dbm(power_w: ArrayLike) -> Floats:
     """Return a power in watt as dBm, decibels over one milliwatt."""
     return power_ratio_to_db(np.asarray(power_w, float) * 1e3)
@@ -60,12 +55,6 @@ def watt_to_dbm(power_w: ArrayLike) -> Floats:
 def dbm_to_watt(level_dbm: ArrayLike) -> Floats:
     """Return a level in dBm as power in watt."""
     return db_to_power_ratio(level_dbm) * 1e-3
-
-
-def power_sum_dbm(*levels_dbm: ArrayLike) -> Floats:
-    """Return the level of several uncorrelated signals together, in dBm; NaN where one is NaN."""
-    milliwatts = sum(db_to_power_ratio(level) for level in levels_dbm)
-    return power_ratio_to_db(milliwatts)
 
 
 def s9_dbm(frequency_mhz: ArrayLike) -> Floats:
@@ -110,11 +99,6 @@ def s_units_to_db(s_units: ArrayLike, over_db: ArrayLike = 0.0) -> Floats:
         0 for S9, −12 for S7, +10 for S9+10.
     """
     return (np.asarray(s_units, float) - 9.0) * DB_PER_S_UNIT + np.asarray(over_db, float)
-
-
-def s_units_to_dbm(s_units: ArrayLike, over_db: ArrayLike = 0.0, frequency_mhz: ArrayLike = 14.0) -> Floats:
-    """Return an S reading in dBm, if the meter keeps to the recommendation (few do)."""
-    return s9_dbm(frequency_mhz) + s_units_to_db(s_units, over_db)
 
 
 def read_s_units(text: str) -> float:

@@ -20,7 +20,6 @@ def test_round_values_of_ratios():
 @given(st.floats(-280, 280))
 def test_there_and_back(level_db):
     assert decibels.power_ratio_to_db(decibels.db_to_power_ratio(level_db)) == pytest.approx(level_db, abs=1e-9)
-    assert decibels.amplitude_ratio_to_db(decibels.db_to_amplitude_ratio(level_db)) == pytest.approx(level_db, abs=1e-9)
 
 
 def test_what_is_missing_stays_missing_and_nothing_is_minus_infinity():
@@ -28,12 +27,7 @@ def test_what_is_missing_stays_missing_and_nothing_is_minus_infinity():
     assert np.isnan(decibels.amplitude_ratio_to_db(-0.5))
     assert decibels.power_ratio_to_db(0.0) == -np.inf
     assert np.isnan(decibels.db_to_power_ratio(np.nan))
-    assert np.isnan(decibels.power_sum_dbm(np.nan, -80.0))
     assert np.isnan(decibels.s_units_to_db(np.nan))
-
-
-def test_two_equal_powers_are_three_decibels_more():
-    assert decibels.power_sum_dbm(-80.0, -80.0) == pytest.approx(-76.9897, abs=1e-4)
 
 
 def test_s9_as_the_recommendation_has_it():
@@ -42,8 +36,13 @@ def test_s9_as_the_recommendation_has_it():
     assert np.isnan(decibels.s9_dbm(50.0)), "the recommendation says nothing between 30 and 144 MHz"
     fifty_microvolts_dbm = decibels.watt_to_dbm((50e-6) ** 2 / 50)
     assert fifty_microvolts_dbm == pytest.approx(-73.0, abs=0.02)
-    assert decibels.s_units_to_dbm(1) == -121.0
-    assert decibels.s_units_to_dbm(9, 20, 144.3) == -73.0
+    assert decibels.s9_dbm(14.0) + decibels.s_units_to_db(1) == -121.0
+    assert decibels.s9_dbm(144.3) + decibels.s_units_to_db(9, 20) == -73.0
+
+
+@pytest.mark.parametrize(("frequency_mhz", "s9_dbm"), [(14.2, -73.0), (30.0, -73.0), (50.3, -93.0), (432.0, -93.0)])
+def test_between_the_recommendations_s9_is_that_of_the_higher_bands(frequency_mhz, s9_dbm):
+    assert decibels.nearest_s9_dbm(frequency_mhz) == s9_dbm
 
 
 @pytest.mark.parametrize(("text", "level_db"), [

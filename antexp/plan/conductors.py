@@ -11,13 +11,10 @@ from numpy.typing import ArrayLike, NDArray
 from antexp.plan.candidate import Candidate, Coating
 from antexp.radio.coated_wire import COATING_FACTOR, coated_wire_impedance_ohm_per_m
 from antexp.radio.conductors import STRAND_FACTOR
-from antexp.radio.constants import Constant
+from antexp.radio.constants import Range
 from antexp.radio.materials import MATERIALS
 
 Floats = NDArray[np.float64]
-Range = tuple[float, float, float]
-"""Low end, the value itself, high end."""
-
 _THICKNESS_LEVELS = 5
 """Resistance is not monotone in the thickness of a coating: more than its ends must be tried."""
 
@@ -90,7 +87,7 @@ def conductor_of(candidate: Candidate) -> Conductor | None:
     coating_resistivity, coating_permeability = (resistivity, permeability) if coating is None else _metal(coating)
     return Conductor(candidate.name, candidate.diameter_mm, resistivity, permeability, coating_resistivity,
                      coating_permeability, _thickness(coating, candidate.diameter_mm),
-                     _range(STRAND_FACTOR) if candidate.strands > 1 else (1.0, 1.0, 1.0))
+                     STRAND_FACTOR.range if candidate.strands > 1 else (1.0, 1.0, 1.0))
 
 
 def wire_resistance(conductors: list[Conductor], frequency_mhz: ArrayLike) -> WireResistance:
@@ -148,10 +145,6 @@ def _impedance(conductors: list[Conductor], frequency_mhz: Floats, levels: list[
                                            mu2)
 
 
-def _range(constant: Constant) -> Range:
-    return (constant.low, constant.value, constant.high)
-
-
 def _exactly(value: float) -> Range:
     return (value, value, value)
 
@@ -160,7 +153,7 @@ def _metal(part: Candidate | Coating) -> tuple[Range, Range]:
     """Return resistivity and permeability of a core or coating; what the user states carries no range."""
     if part.material is not None:
         known = MATERIALS[part.material]
-        resistivity, permeability = _range(known.resistivity_ohm_m), _range(known.relative_permeability)
+        resistivity, permeability = known.resistivity_ohm_m.range, known.relative_permeability.range
     else:
         resistivity, permeability = _exactly(np.nan), _exactly(1.0)
     if part.resistivity_ohm_m is not None:
@@ -174,5 +167,5 @@ def _thickness(coating: Coating | None, diameter_mm: float) -> Range:
     """Return the thickness of a coating in micrometres, never more than the wire has."""
     if coating is None:
         return _exactly(0.0)
-    low, value, high = (min(factor * coating.thickness_um, 500.0 * diameter_mm) for factor in _range(COATING_FACTOR))
+    low, value, high = (min(factor * coating.thickness_um, 500.0 * diameter_mm) for factor in COATING_FACTOR.range)
     return (low, value, high)

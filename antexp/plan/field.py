@@ -84,12 +84,3 @@ class Field(Frozen):
     def minutes_available(self) -> float | None:
         """Return the minutes of swapping that the hours or the sittings give; None where neither is stated."""
         return sum(self.stretches) if self.stretches else None
-
-    @property
-    def swaps_per_block(self) -> int:
-        """Return how many swaps a block can hold."""
-        return self.swaps_within(self.block_minutes)
-
-    def swaps_within(self, minutes: float) -> int:
-        """Return how many swaps are done within some minutes."""
-        return int(minutes / self.minutes_per_swap + 1e-9)  # 0.3 / 0.1 is meant to be 3

@@ -9,10 +9,8 @@ import numpy as np
 
 from antexp.plan.model import Plan
 from antexp.plan.range_facts import heights_m
+from antexp.radio.constants import Range
 from antexp.radio.path import GROUNDS, complex_permittivity, level_slope_db_per_m
-
-Range = tuple[float, float, float]
-"""Low end, the value itself, high end."""
 
 
 def height_slope(plan: Plan) -> Range | None:
@@ -57,5 +55,4 @@ def _ground(plan: Plan) -> tuple[Range, Range] | None:
     if radio.ground is None:
         return None
     known = GROUNDS[radio.ground]
-    epsilon, sigma = known.permittivity, known.conductivity_s_per_m
-    return (epsilon.low, epsilon.value, epsilon.high), (sigma.low, sigma.value, sigma.high)
+    return known.permittivity.range, known.conductivity_s_per_m.range

@@ -12,6 +12,9 @@ from typing import Literal
 Standing = Literal["standard", "handbook", "from memory", "common practice, no source", "judgement, no source"]
 """How well a number is founded: read in a standard or handbook, recalled, customary, or our own judgement."""
 
+Range = tuple[float, float, float]
+"""Low end, the value itself, high end."""
+
 
 @dataclass(frozen=True)
 class Constant:
@@ -47,9 +50,9 @@ class Constant:
             raise ValueError(f"{self.name}: {self.value} lies outside of {self.low} … {self.high}")
 
     @property
-    def range(self) -> tuple[float, float]:
-        """The two ends of the range."""
-        return (self.low, self.high)
+    def range(self) -> Range:
+        """Low end, the value itself, high end."""
+        return (self.low, self.value, self.high)
 
 
 def exact(name: str, value: float, unit: str, source: str) -> Constant:

@@ -5,7 +5,6 @@ A metal is looked up by the exact name of the table; nothing is ever guessed fro
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,11 +36,6 @@ class Material:
     resistivity_ohm_m: Constant
     temperature_coefficient_per_k: Constant
     relative_permeability: Constant
-
-    @property
-    def magnetic(self) -> bool:
-        """Whether its permeability has to be reckoned with."""
-        return self.relative_permeability.value > 1.0
 
 
 def _metal(name: str, resistivity: tuple[float, float, float], alpha: tuple[float, float, float], source: str,
@@ -87,17 +81,6 @@ MATERIALS: dict[str, Material] = {metal.name: metal for metal in (
     _metal("phosphor bronze", (1.15e-7, 0.95e-7, 1.2e-7), (0.0007, 0.0005, 0.001), "C51000, 15 % IACS", "from memory"),
 )}
 """The metals by name."""
-
-
-def nearest_materials(name: str) -> list[str]:
-    """Return the names of the table that look most like a name that is not in it, best first, at most three.
-
-    They are for a message to the user; no value is ever taken from a name that was only similar.
-    """
-    wanted = name.strip().lower()
-    inside = [known for known in MATERIALS if wanted and (known in wanted or wanted in known)]
-    close = difflib.get_close_matches(wanted, list(MATERIALS), n=3, cutoff=0.55)
-    return list(dict.fromkeys([*close, *inside]))[:3]
 
 
 def resistivity_at(resistivity_20_ohm_m: ArrayLike, coefficient_per_k: ArrayLike,

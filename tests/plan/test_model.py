@@ -54,13 +54,6 @@ def test_minutes_come_from_hours_or_sittings():
     assert Field(sittings=["09:30-12:15", "13:15-16:00"]).minutes_available == 330
 
 
-@pytest.mark.parametrize(("block_minutes", "minutes_per_swap", "swaps"), [
-    (75, 7, 10), (70, 7, 10), (69.9, 7, 9), (0.3, 0.1, 3), (60, 7.5, 8), (5, 7, 0),
-])
-def test_swaps_that_a_block_can_hold(block_minutes, minutes_per_swap, swaps):
-    assert Field(block_minutes=block_minutes, minutes_per_swap=minutes_per_swap).swaps_per_block == swaps
-
-
 def test_polarisation_and_ground_loss_follow_the_element():
     vertical, dipole = Radio(element="quarter-wave vertical"), Radio()
     assert (vertical.polarisation, vertical.ground_loss_ohm) == ("vertical", 12.0)
