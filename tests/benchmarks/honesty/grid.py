@@ -59,11 +59,6 @@ class Design:
         return table[~again].reset_index(drop=True)
 
     @property
-    def fewer(self) -> int:
-        """Return by which factor the records are fewer than those of other designs, for the time they take."""
-        return FEWER[self.lost]
-
-    @property
     def truths(self) -> tuple[str, ...]:
         """Return the truths that this question is tried with."""
         return (EQUAL, SMALL, MATTER, TWO_BEST) if self.plan.question.compare == "best" else (EQUAL, SMALL, MATTER)
@@ -93,13 +88,8 @@ class Design:
 def designs(only: str = "") -> Iterator[tuple[int, Design]]:
     """Give the designs of the grid whose name holds these words, each with its place in the whole grid."""
     for place, (layout, scatter) in enumerate(product(LAYOUTS, SCATTERS)):
-        if only in layout[0] and scatter in scatters_of(layout):
+        if only in layout[0]:
             yield place, design_of(*layout, scatter)
-
-
-def scatters_of(layout: tuple) -> tuple[float, ...]:
-    """Return the scatters that a layout is tried with; one of them takes too long where hangings do not scatter."""
-    return SCATTERS[1:] if layout[-1] == ENDS else SCATTERS
 
 
 def order_of_cells() -> dict[tuple[str, float, str], int]:
@@ -139,9 +129,6 @@ def design_of(
 REFERENCE, PAIRS, BEST = "reference", "each-other", "best"
 WHOLE, FIFTH, THIRD = ("nothing", 0.0), ("swaps", 0.2), ("readings", 0.35)
 ENDS = ("second references", 1.0)
-
-# Where something is lost most records have a critical value of their own to be searched.
-FEWER = {"nothing": 1, "second references": 1, "swaps": 2, "readings": 2}
 
 # name, (candidates, specimens), question, field, meter, what is lost
 LAYOUTS: tuple[tuple, ...] = (

@@ -27,9 +27,6 @@ Floats = NDArray[np.float64]
 PARTS = {"nothing": 4, "second references": 4, "swaps": 25, "readings": 4}
 """Equal shares of a cell's records; where something is lost each has a loss of its own, and is a design of its own."""
 
-PARTS_OF_SPECIMENS = 5
-"""Losses of days with several specimens: correlations differ from record to record there anyway."""
-
 Z = float(stats.norm.ppf(0.975))
 
 
@@ -65,7 +62,8 @@ def judge_design(design: Design, truths: tuple[str, ...], records: int, seed: tu
     """Draw and judge the records of a design under each of these truths.
 
     A draw of losses after which a gap cannot be estimated, or no swap is left over, is drawn again: `judge` refuses
-    such a record. The truths share the losses, not the records; they are judged in one go because the critical values
+    such a record. So is one that takes a wire's second specimen: the gaps are those of these specimens then, another
+    truth. The truths share the losses, not the records; they are judged in one go because the critical values
     of a loss are searched once for all its records.
     """
     plan, random = design.plan, np.random.default_rng(seed)
@@ -79,7 +77,7 @@ def judge_design(design: Design, truths: tuple[str, ...], records: int, seed: tu
     asked = Question(plan.question.compare, plan.question.matter_db, plan.question.confidence, world.step_db)
     levels = {truth: np.array([design.gaps_db(truth).get(name, 0.0) for name in whole.candidates]) for truth in truths}
     found: dict[str, list[tuple[Judged, NDArray[np.bool_], Judged | None]]] = {truth: [] for truth in truths}
-    closed, parts = [], parts_of(design)
+    closed, parts = [], PARTS[design.lost]
     for _ in range(parts):
         kept, models = lose(design, frame, whole, random)
         each = {truth: draw_records(layout, worlds[truth], random, records // parts).level_db.reshape(len(frame), -1)
@@ -117,12 +115,6 @@ def joined(parts: Sequence[Judged]) -> Judged:
                     for name in ("gap_db", "lower_db", "upper_db", "verdict")))
 
 
-def parts_of(design: Design) -> int:
-    """Return in how many parts the records of a cell come."""
-    several = any(candidate.specimens > 1 for candidate in design.plan.candidates)
-    return PARTS_OF_SPECIMENS if several and design.lost in ("swaps", "readings") else PARTS[design.lost]
-
-
 def lose(
     design: Design, frame: pd.DataFrame, whole: ScopedModels, random: np.random.Generator
 ) -> tuple[NDArray[np.bool_], ScopedModels]:
@@ -141,11 +133,16 @@ def lose(
         if set(rows["candidate"]) != set(whole.candidates):
             continue
         models = scoped_models(rows, design.plan.reference, design.plan.field.drift, design.plan.question.compare)
-        same = models.candidates == whole.candidates and models.pairs == whole.pairs
+        same = models.candidates == whole.candidates and scoped_pairs(models) == scoped_pairs(whole)
         enough = all(is_full_rank(scope.model) and rows["swap"].nunique() > scope.model.X.shape[1]
                      for scope in (*models.scopes, models.these))
         if same and enough:
             return kept, models
+
+
+def scoped_pairs(models: ScopedModels) -> list[tuple[str, tuple[tuple[str, str], ...]]]:
+    """Return which gaps speak of what."""
+    return [(scope.scope, tuple(scope.pairs)) for scope in models.scopes]
 
 
 def plain_misses(models: ScopedModels, Y: Floats, level: Floats) -> NDArray[np.bool_]:

@@ -38,7 +38,7 @@ def measured(records: int, only: str, kept: Path) -> Iterator[pd.DataFrame]:
         yield before
     missing = [(place, design) for place, design in chosen if (design.name, design.scatter) not in done]
     # the slow ones first, so that no process idles at the end
-    missing.sort(key=lambda job: job[1].fewer == 1)
+    missing.sort(key=lambda job: job[1].lost == "nothing")
     with ProcessPoolExecutor(2, mp_context=multiprocessing.get_context("spawn")) as executor:
         jobs = [executor.submit(one_design, place, design, records) for place, design in missing]
         for job in as_completed(jobs):
@@ -60,8 +60,7 @@ def cells_of(kept: Path, chosen: list[tuple[int, Design]], records: int) -> pd.D
 def one_design(place: int, design: Design, records: int) -> pd.DataFrame:
     """Measure the cells of one design; its seed depends on its place in the whole grid alone."""
     started = time.perf_counter()
-    own = max(1, records // design.fewer)
-    found = measure(design, design.truths, own, (SEED, place))
+    found = measure(design, design.truths, records, (SEED, place))
     seconds = time.perf_counter() - started
     question = design.plan.question
     which = {"design": design.name, "scatter": design.scatter, "compare": question.compare, "lost": design.lost,
