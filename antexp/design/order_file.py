@@ -15,6 +15,7 @@ import pandas as pd
 import antexp
 from antexp.columns import ORDER, ORDER_READING_END
 from antexp.design.order_document import Order
+from antexp.design.replaceable import refuse_to_replace
 from antexp.design.stored_order import StoredOrder, read_stored
 from antexp.errors import Fault, OrderError
 from antexp.files import decode_text, read_raw, write_all_whole
@@ -55,7 +56,7 @@ def write_order(order: Order, path: str | os.PathLike[str]) -> tuple[Path, Path,
     Raises
     ------
     OrderError
-        When the order file would be one of its own companions.
+        When the order file would be one of its own companions, or something else stands there already.
     FileError
         When a file cannot be written; then none is.
     """
@@ -69,13 +70,14 @@ def order_files(order: Order, path: str | os.PathLike[str]) -> dict[str | os.Pat
     Raises
     ------
     OrderError
-        When the order file would be one of its own companions.
+        When the order file would be one of its own companions, or something else stands there already.
     """
     target = Path(path)
     reading_end, recipe = companions(target)
     if target.suffix.lower() == ".json":
         raise OrderError(Fault("the order file is a table", str(path), target.name, "a name such as order.csv",
                                "The recipe goes to order.json beside it by itself."))
+    refuse_to_replace(target, COLUMNS)
     return {
         target: _csv(order.table, COLUMNS),
         reading_end: _csv(order.table, READING_END_COLUMNS),

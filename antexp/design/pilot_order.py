@@ -13,6 +13,7 @@ from antexp.design.check_words import check_words
 from antexp.design.order import WORD_STREAM
 from antexp.design.order_document import Order
 from antexp.design.order_file import companions, order_files
+from antexp.design.replaceable import refuse_filled_form
 from antexp.design.setup_test import HANG, RE_HANGINGS, SETUP_STEPS
 from antexp.errors import Fault, OrderError
 from antexp.files import write_all_whole
@@ -99,9 +100,15 @@ def write_pilot(order: Order, path: str | os.PathLike[str]) -> tuple[Path, ...]:
     -------
     tuple of Path
         Order file, reading end's file, recipe, form.
+
+    Raises
+    ------
+    OrderError
+        When something else stands at the order file's path, or a form that holds readings.
     """
     form = Path(path).with_name(f"{Path(path).stem}.form.csv")
     files = order_files(order, path)
+    refuse_filled_form(form)
     rows = pilot_form(order).assign(candidate=order.reference)
     files[form] = csv_text(list(rows.columns), rows.itertuples(index=False))
     write_all_whole(files)
