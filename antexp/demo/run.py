@@ -31,6 +31,8 @@ from antexp.plan.reader import read_plan
 from antexp.report.choice_page import write_choice
 from antexp.report.write import write_report
 
+_WORTH_KEEPING = ("plan.toml", "order.csv", "readings.csv", "results.json")
+
 
 @dataclass(frozen=True, eq=False)
 class Demonstration:
@@ -71,17 +73,32 @@ def run_demo(folder: str | os.PathLike[str]) -> Demonstration:
     Raises
     ------
     FileError
-        When the folder cannot be made or written to; then nothing in it was changed.
+        When the folder cannot be made or written to, or holds files of another comparison under the same names; then
+        nothing in it was changed.
 
     Notes
     -----
     The day is played step by step in a passing folder of the system's, and its files are put in place all at once.
     """
+    _refuse_others_files(Path(folder))
     with _passing_folder() as passing:
         shown = _play(passing)
         contents = {file.name: file.read_bytes() for file in sorted(passing.iterdir())}
     write_folder(folder, contents)
     return replace(shown, folder=Path(folder), report=Path(folder) / shown.report.name)
+
+
+def _refuse_others_files(folder: Path) -> None:
+    """Refuse a folder in which another comparison's files would be replaced; its plan tells whose they are."""
+    try:
+        with open(folder / "plan.toml", encoding="utf-8", errors="replace") as plan:
+            first = plan.readline()
+    except OSError:
+        first = ""
+    there = [name for name in _WORTH_KEEPING if (folder / name).is_file()]
+    if there and first.strip() != demo_plan_text().splitlines()[0].strip():
+        raise FileError(Fault("files of another comparison stand where the demonstration's would be written",
+                              str(folder), ", ".join(there), do="Name a new or empty folder; nothing was changed."))
 
 
 @contextlib.contextmanager

@@ -10,6 +10,7 @@ import pytest
 
 from antexp.demo.run import run_demo
 from antexp.demo.scenario import TRUE_GAPS_DB, demo_plan, path_db
+from antexp.errors import FileError
 
 
 @pytest.fixture(scope="module")
@@ -97,3 +98,12 @@ def test_it_ends_in_a_choice_that_can_be_defended(shown):
     cheapest = min((wire for wire in shown.choice.wires if wire.name in shown.choice.group),
                    key=lambda wire: wire.price_per_m)
     assert f"“{cheapest.name}” can be defended" in text and "by less than 1 dB, if at all" in text
+
+
+@pytest.mark.parametrize(("name", "text"), [("plan.toml", "candidates = ['mine', 'yours']\n"),
+                                            ("readings.csv", "swap,candidate,level_db\n")])
+def test_files_of_another_comparison_stay(tmp_path, name, text):
+    (tmp_path / name).write_text(text, "utf-8")
+    with pytest.raises(FileError, match=f"files of another comparison stand where .*: got {name}"):
+        run_demo(tmp_path)
+    assert [file.name for file in tmp_path.iterdir()] == [name] and (tmp_path / name).read_text("utf-8") == text
