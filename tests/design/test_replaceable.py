@@ -50,7 +50,7 @@ def test_a_pilot_form_with_readings_stays(tmp_path, plan):
     cells[header.split(",").index("level_db")] = "-61.5"
     filled = "\n".join([header, ",".join(cells), *rest])
     form.write_text(filled, "utf-8")
-    with pytest.raises(OrderError, match="the form holds readings already.*got 1 filled row\\."):
+    with pytest.raises(OrderError, match=r"the form holds readings already.*got 1 filled row\."):
         write_pilot(pilot, tmp_path / "pilot.csv")
     assert form.read_text("utf-8") == filled
     form.write_text("level_db\n" + "x" * 200_000, "utf-8")  # longer than a cell may be
