@@ -34,7 +34,8 @@ def test_what_the_days_say_holds_unless_it_is_said_anew():
     assert asked(days, 0.99, 0.5) == (0.99, 0.5)
     assert asked(days, matter_db=100.0) == (0.9, 100.0)
     unlike = [day("1", confidence=0.9, matter_db=2.0), day("2", confidence=0.8, matter_db=1.0)]
-    assert faults(unlike) == ["the days differ in their confidence", "the days differ in their smallest gap that matters"]
+    said = "the days differ in their {}"
+    assert faults(unlike) == [said.format("confidence"), said.format("smallest gap that matters")]
     assert asked(unlike, 0.99, 0.5) == (0.99, 0.5)
 
 
