@@ -20,6 +20,7 @@ from antexp.report.style import (
     REPORT_WIDTH_IN,
     house_style,
     new_axes,
+    row_pitch_in,
     wrapped,
 )
 
@@ -60,7 +61,15 @@ def check_figure(check: Check, axes: Axes | None = None) -> Axes:
 def _height(check: Check) -> float:
     """Return a height that leaves every row of names its room."""
     column = BY_WIRE.get(check.name)
-    return 3.0 if column is None else 1.4 + 0.42 * check.data[column].nunique()
+    if column is None:
+        return 3.0
+    labels = _row_labels(check.data, column)
+    return 1.4 + row_pitch_in(labels, 0.42) * len(labels)
+
+
+def _row_labels(data: pd.DataFrame, by: str) -> list[str]:
+    """Return the wrapped names of the rows, from the bottom up."""
+    return [wrapped(str(name)) for name in dict.fromkeys(data[by])][::-1]
 
 
 def _over_time(axes: Axes, data: pd.DataFrame) -> None:
@@ -112,7 +121,7 @@ def _strips(axes: Axes, data: pd.DataFrame, by: str, bars: str) -> None:
         else:
             axes.barh(y, float(values.mean()), height=0.5, color=BAND, edgecolor="none", zorder=0.5)
         axes.plot(values, np.full(values.size, y), "o", color=PATH, markerfacecolor="none", markersize=6, zorder=2)
-    axes.set_yticks(range(len(names)), [wrapped(str(name)) for name in names])
+    axes.set_yticks(range(len(names)), _row_labels(data, by))
     axes.set_ylim(-0.6, len(names) - 0.4)
     axes.grid(axis="y", visible=False)
 

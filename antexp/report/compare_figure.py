@@ -9,7 +9,7 @@ from scipy import stats
 
 from antexp.analysis.compare_days import AGREES, CHANGED, MOVED_LITTLE, OPEN, DayComparison
 from antexp.report.numbers import decibels
-from antexp.report.style import INK, MATTER, PATH, QUIET, house_style, new_axes, wrapped
+from antexp.report.style import INK, MATTER, PATH, QUIET, house_style, new_axes, row_pitch_in, wrapped
 
 _WIRES_AT_MOST = 40
 _COLOURS = {AGREES: "#01694d", MOVED_LITTLE: PATH, CHANGED: "#d55e00", OPEN: "#6f6f6f"}
@@ -32,7 +32,8 @@ def compare_figure(days: DayComparison, axes: Axes | None = None) -> Axes:
     """
     rows = days.table.sort_values("later_db", kind="stable").tail(_WIRES_AT_MOST).reset_index(drop=True)
     with house_style():
-        axes = axes if axes is not None else new_axes(8.6, 1.9 + 0.62 * len(rows))
+        labels = [wrapped(name) for name in rows["candidate"]]
+        axes = axes if axes is not None else new_axes(8.6, 1.9 + row_pitch_in(labels, 0.62) * len(rows))
         reach = stats.norm.ppf((1 + days.confidence) / 2)
         for y, (_, row) in enumerate(rows.iterrows()):
             for shift, day, marker in ((0.16, "earlier", "o"), (-0.16, "later", "D")):
@@ -47,10 +48,10 @@ def compare_figure(days: DayComparison, axes: Axes | None = None) -> Axes:
                           xycoords=("axes fraction", "data"), va="center", fontsize=8.5,
                           color=_COLOURS[row["agreement"]])
         axes.axvline(0.0, color=INK, linewidth=1.2, zorder=1)
-        axes.set_yticks(range(len(rows)), [wrapped(name) for name in rows["candidate"]])
+        axes.set_yticks(range(len(rows)), labels)
         axes.set_ylim(-0.6, len(rows) - 0.4)
         axes.grid(axis="y", visible=False)
-        axes.set_xlabel(f"gap to “{days.against}” in dB (left: weaker, right: stronger)")
+        axes.set_xlabel(wrapped(f"gap to “{days.against}”, dB (left: weaker, right: stronger)", 64))
         _draw_key(axes, days)
     return axes
 

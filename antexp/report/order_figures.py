@@ -8,7 +8,7 @@ from matplotlib.axes import Axes
 
 from antexp.design.order_document import Order
 from antexp.design.order_facts import clock
-from antexp.report.style import BAND, INK, PATH, QUIET, REFERENCE, house_style, new_axes, wrapped
+from antexp.report.style import BAND, INK, PATH, QUIET, REFERENCE, house_style, new_axes, row_pitch_in, wrapped
 
 _GAP = 1.0  # room between two blocks, in swaps
 _MOST_NUMBERED = 70  # more swaps than this and the numbers in the marks run into each other
@@ -32,9 +32,10 @@ def order_figure(order: Order, axes: Axes | None = None) -> Axes:
     table = order.table
     names = _rows(order)
     across = _across(table)
+    labels = [wrapped(name) for name in names]
     with house_style():
         if axes is None:
-            width, height = 2.6 + 0.17 * across.max(), 1.5 + 0.42 * len(names)
+            width, height = 2.6 + 0.17 * across.max(), 1.5 + row_pitch_in(labels, 0.42) * len(names)
             axes = new_axes(float(np.clip(width, 6.5, 24)), float(np.clip(height, 2.6, 18)))
         rows = np.array([names.index(name) for name in table["candidate"]])
         _bands(axes, table, across, order)
@@ -54,7 +55,7 @@ def order_figure(order: Order, axes: Axes | None = None) -> Axes:
         for label in dict.fromkeys(table["block"]):
             own = (table["block"] == label).to_numpy()
             axes.plot(across[own], rows[own], color=QUIET, linewidth=0.6, alpha=0.5, zorder=1)
-        axes.set_yticks(range(len(names)), [wrapped(name) for name in names])
+        axes.set_yticks(range(len(names)), labels)
         axes.get_yticklabels()[0].set_fontweight("bold")
         axes.set_ylim(len(names) - 0.4, -0.6)
         axes.set_xlim(across.min() - 0.8, across.max() + 0.8)

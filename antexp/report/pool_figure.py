@@ -11,12 +11,14 @@ from matplotlib.axes import Axes
 
 from antexp.analysis.pool import Pooled
 from antexp.report.numbers import decibels
-from antexp.report.style import BAND, INK, MARKS, MATTER, QUIET, house_style, new_axes, wrapped
+from antexp.report.style import INK, MARKS, MATTER, QUIET, house_style, new_axes, wrapped
 
 # More days than this a gap are drawn without names, from weakest to strongest and close together: a thousand named rows
 # are a picture metres high that nobody can open.
 MOST_NAMED_DAYS = 60
 _CROWD_ROWS = 16.0
+_HEAD_LETTERS = 62  # of a gap's name in a line; longer lines would squeeze the picture under them
+_HEAD_ROWS = 0.8  # what a line of it takes of a row's height
 
 
 def pool_figure(pooled: Pooled, axes: Axes | None = None) -> Axes:
@@ -36,7 +38,7 @@ def pool_figure(pooled: Pooled, axes: Axes | None = None) -> Axes:
         Gaps in dB across.
     """
     groups = list(reversed(pooled.gaps.to_dict(orient="records")))
-    height = sum(_rows_high(row["days"]) + 2.2 for row in groups)
+    height = sum(_rows_high(row["days"]) + 1.4 + _HEAD_ROWS * len(_head(row)) for row in groups)
     with house_style():
         axes = axes if axes is not None else new_axes(8.0, 1.5 + 0.27 * height)
         axes.axvline(0.0, color=INK, linewidth=1.2, zorder=1)
@@ -48,7 +50,6 @@ def pool_figure(pooled: Pooled, axes: Axes | None = None) -> Axes:
         for row in groups:
             y = _draw_group(axes, pooled, row, y, ticks)
         axes.set_yticks([at for at, _ in ticks], [name for _, name in ticks])
-        axes.use_sticky_edges = False  # grey bars that end at the frame would look cut off
         axes.autoscale_view()
         axes.set_ylim(-0.9, y - 0.4)
         axes.grid(axis="y", visible=False)
@@ -65,7 +66,6 @@ def _draw_group(
     mine = days[(days["candidate"] == row["candidate"]) & (days["against"] == row["against"])]
     mark = MARKS[str(row["verdict"])]
     low, high = row["interval_db"]
-    axes.barh(y, high - low, left=low, height=0.72, color=BAND, edgecolor="none", zorder=0.5)
     axes.plot([low, high], [y, y], color=mark.colour, linewidth=3.0, solid_capstyle="butt", zorder=2)
     gap = float(row["gap_db"])
     axes.plot(gap, y, mark.marker, color=mark.colour, markerfacecolor=mark.colour if mark.filled else "white",
@@ -75,10 +75,17 @@ def _draw_group(
     ticks.append((y, "all days together"))
     draw = _draw_named if len(mine) <= MOST_NAMED_DAYS else _draw_crowd
     y = draw(axes, mine, y, ticks)
-    name = f"{row['candidate']} against {row['against']}"
-    axes.annotate(name, (0.0, y + 0.75), xycoords=("axes fraction", "data"), xytext=(4, 0), textcoords="offset points",
-                  va="center", fontsize=9.5, color=INK, weight="bold")
-    return y + 2.2
+    head = _head(row)
+    for upwards, line in enumerate(reversed(head)):
+        axes.annotate(line, (0.0, y + 0.75 + _HEAD_ROWS * upwards), xycoords=("axes fraction", "data"), xytext=(4, 0),
+                      textcoords="offset points", va="center", fontsize=9.5, color=INK, weight="bold", zorder=5,
+                      bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0})
+    return y + 1.4 + _HEAD_ROWS * len(head)
+
+
+def _head(row: dict[Hashable, Any]) -> list[str]:
+    """Name a gap over its rows, in lines short enough for the picture."""
+    return wrapped(f"{row['candidate']} against {row['against']}", _HEAD_LETTERS).split("\n")
 
 
 def _rows_high(days: int) -> float:

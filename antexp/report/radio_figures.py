@@ -21,6 +21,7 @@ from antexp.report.style import (
     REPORT_WIDTH_IN,
     house_style,
     new_axes,
+    row_pitch_in,
     wrapped,
 )
 
@@ -153,6 +154,7 @@ def frequency_strip_figure(curves: LossCurves, measured_mhz: float | None = None
         axes.set_xlabel("frequency in MHz (the element cut for each)")
         axes.set_ylabel("expected loss in the wire, dB")
         if curves.names:
+            axes.fill_between([], [], color=QUIET, alpha=0.2, linewidth=0, label="shade of a line's colour: its range")
             axes.figure.legend(loc="outside lower center", ncols=2, frameon=False, fontsize=9)
     return axes
 
@@ -195,7 +197,7 @@ def gap_budget_figure(names: tuple[str, ...], shares: dict[str, tuple[np.ndarray
     """
     labels = [wrapped(name) for name in names]
     with house_style():
-        axes = axes if axes is not None else new_axes(REPORT_WIDTH_IN, 1.4 + 0.42 * len(names))
+        axes = axes if axes is not None else new_axes(REPORT_WIDTH_IN, 1.4 + row_pitch_in(labels, 0.42) * len(names))
         left, right = np.zeros(len(names)), np.zeros(len(names))
         for name, (share, _) in shares.items():
             value = np.where(np.isnan(share), 0.0, share)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from matplotlib.axes import Axes
 
 from antexp.analysis.result import Judgement
-from antexp.report.style import INK, MATTER, REPORT_WIDTH_IN, house_style, new_axes, wrapped
+from antexp.report.style import INK, MATTER, REPORT_WIDTH_IN, house_style, new_axes, row_pitch_in, wrapped
 
 _MARKERS = "osD^v<>P"
 _COLOURS = ("#0173b2", "#de8f05", "#029e73", "#cc78bc", "#ca9161", "#949494")
@@ -36,8 +36,11 @@ def receivers_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
     rows = judgement.receivers.gaps
     pairs = list(dict.fromkeys(zip(rows["candidate"], rows["against"], strict=True)))[::-1]
     names = list(dict.fromkeys(rows["receiver"]))
+    several = len({against for _, against in pairs}) > 1
+    labels = [wrapped(f"{one} against {other}" if several else str(one)) for one, other in pairs]
     with house_style():
-        axes = axes if axes is not None else new_axes(REPORT_WIDTH_IN, 1.4 + (0.3 + 0.22 * len(names)) * len(pairs))
+        pitch_in = row_pitch_in(labels, 0.3 + 0.22 * len(names))
+        axes = axes if axes is not None else new_axes(REPORT_WIDTH_IN, 1.4 + pitch_in * len(pairs))
         axes.axvline(0.0, color=INK, linewidth=1.2, zorder=1)
         if judgement.matter_db is not None:
             for side in (-1, 1):
@@ -50,9 +53,7 @@ def receivers_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
                 axes.plot([low, high], [y + offset] * 2, color=_COLOURS[r % len(_COLOURS)], linewidth=1.8, zorder=2)
                 axes.plot(mine.loc[pair, "gap_db"], y + offset, _MARKERS[r % len(_MARKERS)], markersize=6, zorder=3,
                           color=_COLOURS[r % len(_COLOURS)], label=f"receiver {name}" if y == 0 else None)
-        several = len({against for _, against in pairs}) > 1
-        labels = [f"{one} against {other}" if several else one for one, other in pairs]
-        axes.set_yticks(range(len(pairs)), [wrapped(str(label)) for label in labels])
+        axes.set_yticks(range(len(pairs)), labels)
         axes.set_ylim(-0.5, len(pairs) - 0.5)
         axes.grid(axis="y", visible=False)
         axes.set_xlabel("gap in dB (left: weaker, right: stronger)")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import pairwise
 from textwrap import wrap
 
 import matplotlib as mpl
@@ -79,6 +81,27 @@ def new_axes(width_in: float, height_in: float) -> Axes:
     return axes
 
 
+# A short word after a number is its unit ("1.5 mm"), and "×" belongs to both its sides ("7 × 0.3 mm").
+_HELD_TOGETHER = re.compile(r"(?<=\d) (?=[^\W\d]{1,3}\b|[°%Ω×])|(?<=×) (?=\d)")
+_NO_BREAK = "\u00a0"
+
+
 def wrapped(name: str, width: int = 26) -> str:
-    """Break a long name into lines for a label, and a very long word too."""
-    return "\n".join(wrap(name, width, break_long_words=True)) or name
+    """Break a long name into lines for a label, and a very long word too; a number keeps its unit beside it."""
+    lines = wrap(_HELD_TOGETHER.sub(_NO_BREAK, name), width, break_long_words=True)
+    return "\n".join(lines).replace(_NO_BREAK, " ") or name
+
+
+def row_pitch_in(labels: Sequence[str], least_in: float) -> float:
+    """Return the distance of rows, inches, at which no wrapped label touches the next one.
+
+    Parameters
+    ----------
+    labels : sequence of str
+        From `wrapped`, in the order of the rows.
+    least_in : float
+        What the marks of a row need.
+    """
+    lines = [label.count("\n") + 1 for label in labels]
+    fullest = max(((one + other) / 2 for one, other in pairwise(lines)), default=1.0)
+    return max(least_in, 0.18 * fullest + 0.06)  # a line of the house style's letters is 0.175 inches high
