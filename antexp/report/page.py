@@ -32,6 +32,8 @@ _ALT = {
 }
 _TALL_ROWS = 12
 """From this many gaps on a picture may fill a printed page of its own."""
+_FEW_ROWS = 5
+"""Up to this many gaps the paper has room for larger letters in pictures that stand side by side."""
 
 
 def report_page(judgement: Judgement, svg: dict[str, str] | None = None) -> str:
@@ -65,6 +67,7 @@ def report_page(judgement: Judgement, svg: dict[str, str] | None = None) -> str:
         meaning={verdict: text for verdict, text in MEANING.items() if verdict in set(judgement.family["verdict"])},
         pictures=_pictures(judgement, svg_by_name(drawn(judgement)) if svg is None else svg),
         tall=len(judgement.family) > _TALL_ROWS,
+        few=len(judgement.family) <= _FEW_ROWS,
         left_out=left_out_of_the_picture(judgement),
         budgets=_budgets(judgement),
         cautions=_cautions(judgement),

@@ -14,9 +14,11 @@ from antexp.analysis.pool import pool
 from antexp.analysis.result import Check
 from antexp.report.check_figures import check_figure
 from antexp.report.compare_figure import compare_figure
+from antexp.report.page import report_page
 from antexp.report.pictures import as_png
 from antexp.report.pool_figure import pool_figure
 from antexp.report.radio_figures import gap_budget_figure
+from antexp.report.say_files import club_page
 from antexp.report.style import row_pitch_in, wrapped
 
 NAMES = (
@@ -89,3 +91,12 @@ def test_the_name_of_the_reference_is_not_cut_off_under_the_picture():
     axes.figure.canvas.draw()
     box = axes.xaxis.label.get_window_extent()
     assert axes.figure.bbox.x0 <= box.x0 and box.x1 <= axes.figure.bbox.x1
+
+
+def test_the_paper_gives_few_gaps_larger_pictures_side_by_side(days, record):
+    many = judge(record([f"wire {letter}" for letter in "abcdefgh"], seed=1))
+    assert '<main class="few">' in report_page(days[0]) and '<main class="few">' not in report_page(many)
+
+
+def test_a_picture_that_fits_a_telephone_is_not_pushed_sideways(days):
+    assert 'class="wide"' not in club_page(days[0]) and "figure.wide { overflow-x: auto; }" in club_page(days[0])
