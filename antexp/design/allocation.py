@@ -12,9 +12,8 @@ from antexp.design.day import BlockFrame
 from antexp.design.demand import Demand
 from antexp.design.exchange import BlockDemand, search
 from antexp.design.information import contrast_rows
+from antexp.design.streams import BLOCKS
 from antexp.errors import Fault, OrderError
-
-_STREAM = 5
 
 Contents = tuple[tuple[int, ...], ...]
 
@@ -86,7 +85,7 @@ def _balanced(demand: Demand, room: NDArray[np.intp], most: NDArray[np.intp]) ->
     found = balanced_blocks(k, int(room[0]), blocks)
     if found is None:
         return None
-    rng = np.random.default_rng([demand.seed, _STREAM])
+    rng = np.random.default_rng([demand.seed, BLOCKS])
     N = np.zeros((k, blocks), np.intp)
     for column, block in enumerate(found):
         N[list(block), column] = 1
@@ -115,7 +114,7 @@ def _searched(
     )
     # many starts where a climb is cheap; a large case has many near-equal ends and one start is near the best
     starts = int(np.clip(4000 // (k * blocks), 2, 20))
-    return search(wanted, np.random.default_rng([demand.seed, _STREAM]), starts, report)
+    return search(wanted, np.random.default_rng([demand.seed, BLOCKS]), starts, report)
 
 
 def _check_all_hang(demand: Demand, N: NDArray[np.intp], room: NDArray[np.intp], hung: NDArray[np.intp] | None) -> None:

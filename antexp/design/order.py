@@ -21,10 +21,9 @@ from antexp.design.precision import gap_precisions, precision_kept
 from antexp.design.randomisation import Drawn, Progress, select
 from antexp.design.recipe import Recipe
 from antexp.design.replanning import hung_swaps, rest_of_day
+from antexp.design.streams import WORDS
 from antexp.plan.model import Plan
 from antexp.plan.reader import as_plan
-
-WORD_STREAM = 4
 
 
 class Recorded(Protocol):
@@ -108,7 +107,7 @@ def _table(demand: Demand, recipe: Recipe, drawn: Drawn, hung: Hung) -> pd.DataF
     """Write the order as the order file's columns, one row a swap; what hung already keeps the record's labels."""
     block, codes, fresh = np.array(recipe.block), drawn.labels[0], len(recipe.block) - len(hung)
     swap = [*hung.swap, *range(hung.last_swap + 1, hung.last_swap + fresh + 1)]
-    words = check_words(max(swap), np.random.default_rng([demand.seed, WORD_STREAM]))
+    words = check_words(max(swap), np.random.default_rng([demand.seed, WORDS]))
     return pd.DataFrame(
         {
             "swap": swap,

@@ -10,11 +10,11 @@ import numpy as np
 import pandas as pd
 
 from antexp.design.check_words import check_words
-from antexp.design.order import WORD_STREAM
 from antexp.design.order_document import Order
 from antexp.design.order_file import companions, order_files
 from antexp.design.replaceable import refuse_filled_form
 from antexp.design.setup_test import HANG, RE_HANGINGS, SETUP_STEPS
+from antexp.design.streams import WORDS
 from antexp.errors import Fault, OrderError
 from antexp.files import write_all_whole
 from antexp.plan.model import Plan
@@ -49,7 +49,7 @@ def pilot_order(plan: Plan, hangings: int = RE_HANGINGS) -> Order:
     minutes[0] = 0.0
     table = pd.DataFrame({
         "swap": np.arange(1, hangings + 1), "block": "1", "position": np.arange(1, hangings + 1), "minutes": minutes,
-        "word": check_words(hangings, np.random.default_rng([seed, WORD_STREAM, 1])), "candidate": plan.reference,
+        "word": check_words(hangings, np.random.default_rng([seed, WORDS, 1])), "candidate": plan.reference,
         "specimen": "1", "place": "1", "role": "reference",
     })
     return Order(table=table, seed=seed, recipe={}, precision_kept=None, gaps=(),

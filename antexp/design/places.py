@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from scipy.optimize import linear_sum_assignment
 
 from antexp.design.information import Slots, contrast_rows, drift_filter, information, mean_variance
+from antexp.design.streams import PLACES
 
-_STREAM = 6
 _STARTS = 40  # random splits that are compared; each is cheap
 _PASSES = 5  # rounds over the blocks until nobody moves; two or three do
 
@@ -64,7 +64,7 @@ def split_by_place(
         A code for every slot to be drawn, in time order: among random splits that are as level as any over places
         the one with the smallest mean variance of the asked gaps.
     """
-    rng = np.random.default_rng([seed, _STREAM])
+    rng = np.random.default_rng([seed, PLACES])
     drawn = np.flatnonzero(fixed < 0)
     rows = [drawn[slots.block[drawn] == b] for b in range(int(slots.block.max()) + 1)]
     sweep, L = drift_filter(slots, "none"), contrast_rows(asked, units, places)

@@ -23,6 +23,7 @@ from antexp.design.mending import mended
 from antexp.design.order_rules import BLOCKS_STAND_DRIFT, NOT_TWICE, ORDERS_DIFFER, REFERENCE_NEAR, RULES
 from antexp.design.recipe import Recipe
 from antexp.design.specimen_turns import specimen_turns, specimens_apart
+from antexp.design.streams import ORDERS, RULE_TRIALS, THRESHOLD
 from antexp.errors import Fault, OrderError
 
 STREAM_A_DRAWS = 2000
@@ -34,7 +35,6 @@ _MANY_BLOCKS = 40  # with more, an order that comes back says nothing, and keepi
 _MANY_BLOCKS_OF_TWO = 6  # two wires have about so many sequences that stand drift
 _HOPELESS = 200_000  # at least one in ten draws was good when the threshold was set
 _SAME = 1 + 1e-9  # rounding of two routes to the same variance
-_STREAM = {"A": 1, "B": 2, "rules": 3}
 
 Progress = Callable[[float, str], None]
 
@@ -82,7 +82,7 @@ def select(recipe: Recipe, progress: Progress | None = None) -> tuple[Recipe, Dr
     """
     report = progress or (lambda share, what: None)
     recipe = replace(recipe, rules=_rules_in_force(recipe), threshold=float("inf"))
-    rng = np.random.default_rng([recipe.seed, _STREAM["A"]])
+    rng = np.random.default_rng([recipe.seed, THRESHOLD])
     variances: list[NDArray[np.float64]] = []
     tried = got = 0
     while got < STREAM_A_DRAWS and tried < (20 if got else 4) * STREAM_A_DRAWS:
@@ -144,12 +144,12 @@ def redraw(recipe: Recipe | Mapping[str, Any], draws: int, seed: int | np.random
 
 def one_draw(recipe: Recipe) -> NDArray[np.intp]:
     """Return the codes of one plain draw, shape (n,), for weighing a day before its order is selected."""
-    return _shuffled(recipe, 1, np.random.default_rng([recipe.seed, _STREAM["A"]]))[0]
+    return _shuffled(recipe, 1, np.random.default_rng([recipe.seed, THRESHOLD]))[0]
 
 
 def _first_below(recipe: Recipe) -> tuple[Drawn, int]:
     """Return the first draw of stream B at or below the threshold, and its number."""
-    rng = np.random.default_rng([recipe.seed, _STREAM["B"]])
+    rng = np.random.default_rng([recipe.seed, ORDERS])
     before = 0
     while True:
         some = _draw(recipe, _CHUNK // 10, rng)
@@ -197,7 +197,7 @@ def _rules_in_force(recipe: Recipe) -> tuple[str, ...]:
     if len(set(recipe.block)) > (_MANY_BLOCKS_OF_TWO if recipe.reference_drawn else _MANY_BLOCKS):
         asked.remove(ORDERS_DIFFER)
     for rule in asked:
-        rng = np.random.default_rng([recipe.seed, _STREAM["rules"]])
+        rng = np.random.default_rng([recipe.seed, RULE_TRIALS])
         trial = replace(recipe, rules=(*rules, rule))
         share = len(mended(trial, _shuffled(trial, 200, rng), rng)) / 200
         if share >= _RULE_NEEDS:
