@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from antexp.design.blinding import first_slip
+from antexp.design.slips import first_slip
 from antexp.errors import Fault, ReadingsError
 
 

@@ -12,7 +12,7 @@ from antexp.field.cells import text_of
 from antexp.field.doubt import Doubt, whole
 from antexp.field.reading_faults import counted, listed, shown
 from antexp.field.record import Record
-from antexp.field.words import word_slips
+from antexp.field.word_slips import word_slips
 
 # A wire's SWR moves a little with wet ground and hands near the box; more than this ratio is another match.
 # (common practice, no source)

@@ -19,7 +19,7 @@ from antexp.field.record import Record
 from antexp.field.row_kinds import held_readings, is_signal, noise_table, split_kept
 from antexp.field.swap_changes import note_swap_faults
 from antexp.field.times import Times, read_times
-from antexp.field.words import word_slips
+from antexp.field.word_slips import word_slips
 from antexp.notices import Notice
 
 _SWAP = Allowed(1, 1e9, "a whole number: 1, 2, 3… over the whole experiment", whole=True)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from antexp.design.blinding import first_slip
+from antexp.design.slips import first_slip
 
 WORDS = {1: "lemon", 2: "tunnel", 3: "piano", 4: "wagon", 5: "harbour", 6: "velvet"}
 
