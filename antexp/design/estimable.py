@@ -118,13 +118,20 @@ def tie_to_time(model: SwapModel, rows: NDArray[np.float64]) -> NDArray[np.float
     if drift.size == 0:
         return np.zeros(len(rows))
     others = np.setdiff1d(np.arange(model.X.shape[1]), drift)
-    with_drift = _variances(model.X, rows)
-    without = _variances(model.X[:, others], rows[:, others])
+    with_drift = contrast_variances(model.X, rows)
+    without = contrast_variances(model.X[:, others], rows[:, others])
     return np.clip(1.0 - without / with_drift, 0.0, 1.0)
 
 
-def _variances(X: NDArray[np.float64], rows: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the variances of contrasts by least squares, in units of the row variance."""
+def contrast_variances(X: NDArray[np.float64], rows: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the variances of contrasts by least squares, in units of the variance of a row of X, shape (m,).
+
+    Parameters
+    ----------
+    X : ndarray, shape (n, p)
+        Of full rank.
+    rows : ndarray, shape (m, p)
+    """
     triangle = linalg.qr(X, mode="r")[0][: X.shape[1]]
     solved = linalg.solve_triangular(triangle, rows.T, trans="T")
     return np.asarray(np.sum(solved**2, axis=0))

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from antexp.design.demand import Demand
+from antexp.design.estimable import contrast_variances
 from antexp.design.planned_looks import end_confidence, planned_stops
 from antexp.design.precision import GapPrecision, model_of
 from antexp.notices import Notice
@@ -77,7 +78,7 @@ def _places(demand: Demand, table: pd.DataFrame, gaps: Sequence[GapPrecision]) -
     model = model_of(table, demand)
     rows = model.gaps([(gap.candidate, gap.against) for gap in gaps])
     others = np.setdiff1d(np.arange(model.X.shape[1]), model.columns_of("place"))
-    lost = 1 - _variances(model.X[:, others], rows[:, others]) / _variances(model.X, rows)
+    lost = 1 - contrast_variances(model.X[:, others], rows[:, others]) / contrast_variances(model.X, rows)
     tied = [gap.candidate for gap, share in zip(gaps, lost, strict=True) if share > MUCH_TO_PLACE]
     seen = table.groupby("candidate")["place"].nunique()
     tied += [name for name in demand.names if seen.get(name, 2) == 1]
@@ -104,11 +105,6 @@ def _idle_antenna(plan: Plan, demand: Demand) -> list[Notice]:
     return [Notice("idle-antenna-near", f"{known}; one wavelength is {wavelength:.3g} m. An antenna that hangs idle "
                    "within a wavelength changes the level of the other by its mere presence: lower it, or open its "
                    "feed point (common practice, no source).")]
-
-
-def _variances(X: np.ndarray, rows: np.ndarray) -> np.ndarray:
-    """Return the variances of gaps in units of the swap variance."""
-    return np.asarray(np.einsum("ij,ji->i", rows, np.linalg.solve(X.T @ X, rows.T)))
 
 
 def _quoted(names: Sequence[str]) -> str:
