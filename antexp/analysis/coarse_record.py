@@ -8,13 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from antexp.analysis.comparisons import Estimates, Limits, correlation_of, family_limits
+from antexp.analysis.comparisons import Estimates, Limits, family_limits
 from antexp.analysis.record_model import RecordModel, record_model, swap_means
 from antexp.analysis.result import Spread
 from antexp.analysis.scopes import THESE, ScopedFit
+from antexp.design.random_terms import group_numbers
 from antexp.design.specimen_scopes import specimens_can_differ
 from antexp.field.record import Record
 from antexp.mixed.chance import detectable_gap
+from antexp.mixed.correlation import correlation_of
 from antexp.mixed.intervals import IntervalFit, fit_intervals
 from antexp.mixed.multivariate_t import family_adjusted_p, family_critical_values
 from antexp.notices import Notice
@@ -164,7 +166,7 @@ def coarse_fit(record: Record, fitted: ScopedFit, drift: str) -> CoarseFit | Non
     high = rows["level_high_db"].fillna(rows["level_db"] + exact).to_numpy(float)
     narrow = high - low < 2 * exact
     low, high = np.where(narrow, low - exact, low), np.where(narrow, high + exact, high)
-    swap = rows.groupby("swap", sort=False).ngroup().to_numpy()
+    swap = group_numbers(rows, ["swap"])
     intervals = fit_intervals(low, high, ranges.model.X, swap)
     return CoarseFit(THESE, fitted.record, fitted.fit, ranges, intervals, left)
 
@@ -221,7 +223,7 @@ def _simpler_notices(fitted: CoarseFit, drift: str) -> list[Notice]:
 
 def _scatter_of_swap_means(record: RecordModel) -> tuple[float, int]:
     """Return the residual scatter of swap means, dB, and the swaps that the fixed terms leave over."""
-    codes = record.rows.groupby("swap", sort=False).ngroup().to_numpy()
+    codes = group_numbers(record.rows, ["swap"])
     X, y = swap_means(codes, record.model.X), swap_means(codes, record.level_db)
     beta, _, rank, _ = np.linalg.lstsq(X, y, rcond=1e-9)
     left = len(y) - int(rank)
@@ -232,8 +234,4 @@ def _scatter_of_swap_means(record: RecordModel) -> tuple[float, int]:
 
 def _scaled(covariance: Floats, error: Floats) -> Floats:
     """Return a covariance with the same correlation and other standard errors; no correlation where there is none."""
-    old = np.sqrt(np.diag(covariance))
-    safe = np.where(old > 0, old, 1.0)
-    correlation = covariance / np.outer(safe, safe)
-    np.fill_diagonal(correlation, 1.0)
-    return np.asarray(correlation * np.outer(error, error))
+    return np.asarray(correlation_of(covariance) * np.outer(error, error))

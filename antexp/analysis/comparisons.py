@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from antexp.mixed.chance import detectable_gap
+from antexp.mixed.correlation import correlation_of
 from antexp.mixed.multivariate_t import family_adjusted_p, family_critical_values
 
 
@@ -137,12 +138,3 @@ def family_limits(estimates: Estimates, confidence: float, chance: float) -> Lim
     half = critical * error
     detectable = np.array([detectable_gap(*row, chance) for row in zip(error, df, critical, strict=True)])
     return Limits(critical, estimates.gap_db - half, estimates.gap_db + half, p_value, p_adjusted, detectable)
-
-
-def correlation_of(covariance: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the correlation matrix of a covariance matrix, exactly symmetric with ones on the diagonal."""
-    scale = np.sqrt(np.diag(covariance))
-    correlation = np.clip(covariance / np.outer(scale, scale), -1.0, 1.0)
-    correlation = (correlation + correlation.T) / 2.0
-    np.fill_diagonal(correlation, 1.0)
-    return correlation

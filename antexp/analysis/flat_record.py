@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from antexp.analysis.comparisons import asked_pairs, correlation_of
+from antexp.analysis.comparisons import asked_pairs
 from antexp.analysis.gap_table import gaps_frame
 from antexp.analysis.record_model import record_model
 from antexp.analysis.result import GAP_COLUMNS, Day, DriftSeen, Judgement, Spread
@@ -16,6 +16,7 @@ from antexp.analysis.scopes import THESE
 from antexp.analysis.settings import Settings
 from antexp.errors import Fault, JudgementError
 from antexp.field.record import Record
+from antexp.mixed.correlation import correlation_of
 from antexp.mixed.flat_limits import flat_limit
 from antexp.mixed.multivariate_t import family_critical_values
 from antexp.mixed.verdict import CANNOT_TELL

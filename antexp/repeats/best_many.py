@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from antexp.mixed.best import limits_by_all_pairs
+from antexp.mixed.correlation import correlation_of
 from antexp.mixed.multivariate_t import critical_values_many
 from antexp.mixed.verdict import classify_best
-from antexp.repeats.family_many import correlations_of, critical_many
+from antexp.repeats.family_many import critical_many
 
 Floats = NDArray[np.float64]
 
@@ -71,7 +72,7 @@ def _one_sided(k: int, covariances: Floats, df: Floats, usable: NDArray[np.bool_
         own = place[control, others]
         sign = np.where(others > control, 1.0, -1.0)
         covariance = covariances[usable][:, own[:, None], own] * np.outer(sign, sign)
-        correlations = correlations_of(covariance)
+        correlations = correlation_of(covariance)
         if np.abs(correlations - correlations[:1]).max() < 1e-9:
             correlations = correlations[:1]
         found = critical_values_many(correlations, df[usable][:, own], confidence, sides=1)

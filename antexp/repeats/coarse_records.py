@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from antexp.mixed.correlation import correlation_of
 from antexp.mixed.intervals import fit_intervals
 from antexp.mixed.many_responses import many_responses
 from antexp.mixed.multivariate_t import family_critical_values
-from antexp.repeats.family_many import correlations_of
 from antexp.repeats.scoped_model import ScopedModels
 
 Floats = NDArray[np.float64]
@@ -90,7 +90,7 @@ def coarse_limits(models: ScopedModels, Y: Floats, step_db: float, confidence: f
     for i, y in enumerate(Y.T):
         fit = fit_intervals(y - step_db / 2.0, y + step_db / 2.0, these.model.X, models.swap)
         covariance = fit.covariance(these.L, float(df[i].min()))
-        correlation = correlations_of(_finite(many.covariances[i])[None])[0]
+        correlation = correlation_of(_finite(many.covariances[i]))
         critical = family_critical_values(correlation, df[i], confidence)
         lower, upper = np.array([fit.limits(row, c, d) for row, c, d in zip(these.L, critical, df[i], strict=True)]).T
         half = _plain_half_widths(many.standard_errors[i], ordinary[i], correlation, confidence)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from antexp.mixed.correlation import correlation_of
 from antexp.mixed.multivariate_t import critical_values_many, unequal_df
 from antexp.mixed.multivariate_t_alike import critical_values_alike
 
@@ -16,16 +17,6 @@ _SAME = 1e-9
 _MOST_GAPS = 5
 # Records looked up, beyond three a feature; a third of all shows what the regression may be off.
 _PROBES = 30
-
-
-def correlations_of(covariances: Floats) -> Floats:
-    """Return the correlation of each covariance matrix, exactly symmetric with unit diagonals, shape (N, m, m)."""
-    scale = np.sqrt(np.einsum("nii->ni", covariances))
-    scale = np.where(scale > 0, scale, 1.0)
-    correlations = np.clip(covariances / (scale[:, :, None] * scale[:, None, :]), -1.0, 1.0)
-    correlations = (correlations + np.swapaxes(correlations, 1, 2)) / 2.0
-    correlations[:, np.arange(scale.shape[1]), np.arange(scale.shape[1])] = 1.0
-    return correlations
 
 
 def critical_many(covariances: Floats, df: Floats, confidence: float, edges: Floats) -> Floats:
@@ -54,7 +45,7 @@ def critical_many(covariances: Floats, df: Floats, confidence: float, edges: Flo
     """
     if covariances.shape[1] == 1:
         return critical_values_many(np.ones((1, 1)), df, confidence)
-    correlations = correlations_of(covariances)
+    correlations = correlation_of(covariances)
     middle = correlations.mean(axis=0)
     middle = (middle + middle.T) / 2.0
     np.fill_diagonal(middle, 1.0)

@@ -8,12 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from antexp.mixed.correlation import correlation_of
 from antexp.mixed.many_responses import ManyFits, many_responses
 from antexp.mixed.multivariate_t import family_critical_values
 from antexp.mixed.verdict import classify
 from antexp.repeats.best_many import best_limits
 from antexp.repeats.coarse_records import coarse_limits, is_coarse
-from antexp.repeats.family_many import correlations_of, critical_many
+from antexp.repeats.family_many import critical_many
 from antexp.repeats.scoped_model import ScopedModels
 
 Floats = NDArray[np.float64]
@@ -146,7 +147,7 @@ def _critical(
         critical[whole] = critical_many(covariances[whole], df[whole], asked.confidence, edges)
     for i in np.flatnonzero(usable.any(axis=1) & ~usable.all(axis=1)):
         kept = np.flatnonzero(usable[i])
-        correlation = correlations_of(covariances[i][np.ix_(kept, kept)][None])[0]
+        correlation = correlation_of(covariances[i][np.ix_(kept, kept)])
         critical[i, kept] = family_critical_values(correlation, df[i, kept], asked.confidence)
     return critical
 

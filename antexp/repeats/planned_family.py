@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg
 
+from antexp.mixed.correlation import correlation_of
 from antexp.mixed.multivariate_t import critical_values_many
 from antexp.repeats.planned_gaps import PlannedGaps
 
@@ -64,7 +65,7 @@ def planned_family(planned: Sequence[PlannedGaps], compare: str, confidence: flo
 
 def _family(planned: Sequence[PlannedGaps], confidence: float) -> Family:
     """Put the scopes together as one family; between fits the correlation is set to zero (Royen 2014)."""
-    correlation = linalg.block_diag(*(_correlation(part.reported_covariance_db2) for part in planned))
+    correlation = linalg.block_diag(*(correlation_of(part.reported_covariance_db2) for part in planned))
     reports = max(1 if part.nodes is None else len(part.nodes.standard_error_db) for part in planned)
     reported = np.hstack([_reported(part, reports) for part in planned])
     df = np.hstack([_df(part, reports) for part in planned])
@@ -113,18 +114,9 @@ def _best_family(part: PlannedGaps, confidence: float) -> Family:
         value = np.full(freedom.shape, np.nan)
         usable = (freedom >= 1).all(axis=1)
         if usable.any():
-            value[usable] = critical_values_many(_correlation(covariance), freedom[usable], confidence, sides=1)
+            value[usable] = critical_values_many(correlation_of(covariance), freedom[usable], confidence, sides=1)
         pairs, rows = [*pairs, *own], [*rows, *place]
         lower.append(value)
     every = _family([part], confidence)
     return Family(pairs, [part.scope] * len(pairs), every.true[rows], errors[:, rows], df[:, rows],
                   every.scatter_df[rows], every.critical[:, rows], np.hstack(lower))
-
-
-def _correlation(covariance: Floats) -> Floats:
-    """Return the correlation of a covariance, exactly symmetric with a unit diagonal."""
-    scale = np.sqrt(np.diag(covariance))
-    correlation = np.clip(covariance / np.outer(scale, scale), -1.0, 1.0)
-    correlation = (correlation + correlation.T) / 2.0
-    np.fill_diagonal(correlation, 1.0)
-    return correlation

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from antexp.analysis.comparisons import Estimates, Limits, correlation_of, family_limits
+from antexp.analysis.comparisons import Estimates, Limits, family_limits
 from antexp.analysis.gap_table import gap_rows
 from antexp.analysis.settings import Settings
 from antexp.mixed.verdict import CANNOT_TELL, REAL_MAY_MATTER
@@ -32,12 +32,6 @@ def test_a_gap_without_an_error_has_no_limits_and_leaves_the_others_theirs(varia
 def test_one_degree_of_freedom_is_enough_for_limits():
     found = family_limits(estimates([1.0], [0.25], [1]), 0.95, 0.8)
     assert found.upper_db[0] - 1.0 == pytest.approx(12.706 * 0.5, abs=0.002)  # any table of t, 1 df, 5 %
-
-
-def test_rounding_never_makes_a_correlation_of_more_than_one():
-    found = correlation_of(np.array([[4.0, -6.0 - 1e-12], [-6.0 - 1e-12, 9.0]]))
-    np.testing.assert_array_equal(found, [[1.0, -1.0], [-1.0, 1.0]])
-    np.testing.assert_array_equal(correlation_of(np.array([[4.0, 6.0 + 1e-12], [6.0 + 1e-12, 9.0]])), np.ones((2, 2)))
 
 
 def test_more_blocks_are_named_for_gaps_that_cannot_be_told_and_for_no_others():

@@ -7,12 +7,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from antexp.analysis.comparisons import correlation_of
+from antexp.analysis.record_model import swap_means
 from antexp.analysis.result import Opinion
 from antexp.analysis.second_opinions.asked import Asked
 from antexp.design.order_document import Order
+from antexp.design.random_terms import group_numbers
 from antexp.design.randomisation import redraw
 from antexp.design.recipe import Recipe
+from antexp.mixed.correlation import correlation_of
 from antexp.mixed.multivariate_t import family_adjusted_p
 
 METHOD = "re-randomisation of the swap order"
@@ -52,7 +54,7 @@ def rerandomisation_opinion(asked: Asked, order: Order | None, draws: int = DRAW
     if len(codes) < 2:
         alone = "beside the reference, whose slots are fixed, there is one candidate"
         return Opinion(METHOD, None, f"Not comparable: {alone}.")
-    statistic = _Statistic(asked, slots, len(recipe.names), codes)
+    statistic = _Statistic(asked, len(recipe.names), codes)
     hung = np.array([recipe.names.index(str(name)) for name in order.table["candidate"]])[slots]
     seen = float(statistic.largest_t(hung[None, :])[0])
     parts = _redrawn(recipe, slots, draws)
@@ -113,18 +115,17 @@ def _same_but_for_names(labels: NDArray[np.intp], hung: NDArray[np.intp]) -> NDA
 class _Statistic:
     """The largest |t| over pairs of candidates for many assignments of the same levels at once."""
 
-    def __init__(self, asked: Asked, slots: NDArray[np.intp], names: int, codes: list[int]) -> None:
+    def __init__(self, asked: Asked, names: int, drawn: list[int]) -> None:
         record = asked.these.record
-        swap = record.rows.groupby("swap", sort=False).ngroup().to_numpy()
-        counts = np.bincount(swap)
+        codes = group_numbers(record.rows, ["swap"])
         columns = np.concatenate([record.model.columns_of(kind) for kind in ("block", "place", "drift")])
-        nuisance = np.column_stack([np.bincount(swap, record.model.X[:, c]) / counts for c in columns])
+        nuisance = swap_means(codes, record.model.X[:, columns])
         u, size, _ = np.linalg.svd(nuisance, full_matrices=False)
         self.basis = u[:, size > 1e-9 * size[0]]
-        y = np.bincount(swap, record.level_db) / counts
+        y = swap_means(codes, record.level_db)
         self.y = y - y.mean() - self.basis @ (self.basis.T @ (y - y.mean()))
         self.names = names
-        self.pairs = np.array([(i, j) for i in codes for j in codes if i < j])
+        self.pairs = np.array([(i, j) for i in drawn for j in drawn if i < j])
         self.left = len(y) - self.basis.shape[1] - (names - 1)
 
     def fitted(self, labels: NDArray[np.intp]) -> tuple[Floats, Floats, Floats]:
