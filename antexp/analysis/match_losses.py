@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from antexp.design.random_terms import group_numbers
 from antexp.field.bench_book import BenchBook
 from antexp.plan.model import Plan
 from antexp.radio.gap_budget import MatchLoss, match_loss, mean_match_loss
@@ -81,7 +82,7 @@ def _from_readings(table: pd.DataFrame, specimens: pd.DataFrame, source_ohm: flo
     if "swr" not in table and "feed_ohm" not in table:
         return _unknown(len(specimens))
     each = match_loss(source_ohm, _column(table, "feed_ohm", complex), _column(table, "swr", float))
-    swaps = np.asarray(table.groupby("swap", sort=False).ngroup(), dtype=np.intp)
+    swaps = group_numbers(table, ["swap"])
     one = mean_match_loss(each, swaps, int(swaps.max()) + 1, independent=False)
     first = table.drop_duplicates("swap")
     return mean_match_loss(one, _specimen_codes(first, specimens), len(specimens), independent=False)

@@ -81,7 +81,7 @@ def record_fits(record: Record, model: RecordModel, reference: str, drift: str) 
     drift : str
         Form of drift.
     """
-    these = fit_these(model, drift)
+    these = fit_these(model)
     coarse = coarse_fit(record, these, drift)
     return RecordFits(
         record.table, these, coarse, fit_any(record.table, reference, drift) if coarse is None else None

@@ -10,9 +10,9 @@ from antexp.analysis.comparisons import Estimates
 from antexp.analysis.receiver_weights import fit_weighted, likelihood_shift
 from antexp.analysis.record_model import RecordModel, record_model
 from antexp.design.estimable import is_full_rank
+from antexp.design.random_terms import at_zero_of
 from antexp.design.specimen_scopes import ANY, THESE, pairs_of_many, specimens_can_differ
 from antexp.mixed.fit import RemlFit
-from antexp.mixed.reml import AtZero
 
 
 @dataclass(frozen=True)
@@ -45,9 +45,9 @@ class ScopedFit:
         return float(self.fit.restricted_log_likelihood) + shift
 
 
-def fit_these(record: RecordModel, drift: str) -> ScopedFit:
+def fit_these(record: RecordModel) -> ScopedFit:
     """Fit the record with every specimen as a level of its own."""
-    return ScopedFit(THESE, record, _fit(record, drift))
+    return ScopedFit(THESE, record, _fit(record))
 
 
 def fit_any(table: pd.DataFrame, reference: str, drift: str) -> ScopedFit | None:
@@ -72,7 +72,7 @@ def fit_any(table: pd.DataFrame, reference: str, drift: str) -> ScopedFit | None
     record = record_model(table, reference=reference, drift=drift, specimens_random=True)
     if not is_full_rank(record.model):
         return None
-    return ScopedFit(ANY, record, _fit(record, drift))
+    return ScopedFit(ANY, record, _fit(record))
 
 
 def pairs_by_scope(
@@ -91,7 +91,6 @@ def pairs_by_scope(
     return wide, [pair for pair in pairs if pair not in wide]
 
 
-def _fit(record: RecordModel, drift: str) -> RemlFit:
-    """Fit by REML; with a wandering path the swap component at zero stays in (method section 4)."""
-    at_zero: AtZero = "keep" if drift == "wandering" else "error line"
-    return fit_weighted(record.level_db, record.model.X, record.groups, record.weights, at_zero)
+def _fit(record: RecordModel) -> RemlFit:
+    """Fit by REML."""
+    return fit_weighted(record.level_db, record.model.X, record.groups, record.weights, at_zero_of(record.groups))

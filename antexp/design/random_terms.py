@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+
+from antexp.mixed.reml import AtZero
 
 
 def group_numbers(rows: pd.DataFrame, by: list[str]) -> NDArray[np.int64]:
     """Return group numbers in order of first mention, shape (n,)."""
     return np.asarray(rows.groupby(by, sort=False).ngroup(), dtype=np.int64)
+
+
+def at_zero_of(groups: Mapping[str, object]) -> AtZero:
+    """Return what becomes of a random term at zero: beside a walk it stays in, else it may be the error line (M7)."""
+    return "keep" if "walk" in groups else "error line"
 
 
 def walk_loadings(rows: pd.DataFrame) -> NDArray[np.float64]:

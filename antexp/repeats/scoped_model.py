@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from antexp.design.estimable import is_full_rank
-from antexp.design.random_terms import group_numbers, walk_loadings
+from antexp.design.random_terms import at_zero_of, group_numbers, walk_loadings
 from antexp.design.specimen_scopes import ANY, THESE, pairs_of_many, specimens_can_differ
 from antexp.design.swap_model import SwapModel, swap_model
 from antexp.mixed.reml import AtZero
@@ -112,8 +112,8 @@ def scoped_models(rows: pd.DataFrame, reference: str, drift: str, compare: str) 
     """
     model = _model(rows, reference, drift, specimens_fixed=True)
     pairs = fitted_pairs(model.candidates, compare)
-    at_zero: AtZero = "keep" if drift == "wandering" else "error line"
     groups = _groups(rows, drift)
+    at_zero = at_zero_of(groups)
     these = ScopedModel(THESE, tuple(pairs), model, groups, model.gaps(pairs), at_zero)
     wide = pairs_of_many(rows, pairs) if specimens_can_differ(rows) else []
     if compare == "best" and len(wide) < len(pairs):

@@ -117,7 +117,7 @@ def test_the_likelihood_of_weighted_readings_is_that_of_the_readings():
     table = record(seed=3, noisy=2.0)
     table = table[(table["receiver"] == "b") | (table["block"] <= 3)].assign(specimen="1", place="1")
     model = record_model(table.assign(block=table["block"].astype(str)), reference="ref", drift="steady")
-    fitted = fit_these(model, "steady")
+    fitted = fit_these(model)
     X, y, noise = model.model.X, model.level_db, fitted.fit.residual_variance / model.weights**2
     V = np.diag(noise)
     for name, codes in model.groups.items():

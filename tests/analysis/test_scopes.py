@@ -27,7 +27,7 @@ def record() -> pd.DataFrame:
 @pytest.mark.parametrize(("drift", "ruled"), [("steady", True), ("none", True), ("wandering", False)])
 def test_swaps_at_zero_are_judged_by_their_own_line_unless_the_path_wanders(drift, ruled):
     table = read_readings(record()).table
-    fit = fit_these(record_model(table, reference="ref", drift=drift), drift).fit
+    fit = fit_these(record_model(table, reference="ref", drift=drift)).fit
     assert fit.variances["swap"] == 0.0
     assert fit.error_line_rule is ruled
 

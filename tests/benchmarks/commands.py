@@ -86,7 +86,7 @@ def fit_rows(table: pd.DataFrame) -> None:
     rows = table.assign(specimen="1", place="1", receiver="1")
     built = record_model(rows, reference="c0", drift="steady")
     pairs = [(name, "c0") for name in built.model.candidates[1:]]
-    ours = seconds(lambda: fit_these(built, "steady").estimates(pairs), 30)
+    ours = seconds(lambda: fit_these(built).estimates(pairs), 30)
 
     def peer() -> object:
         with warnings.catch_warnings():

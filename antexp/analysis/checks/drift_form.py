@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from antexp.analysis.checks.swap_residuals import SwapResiduals
 from antexp.analysis.result import Check
+from antexp.design.random_terms import walk_loadings
 
 QUESTION = "Is the form of drift enough?"
 _NEXT = {
@@ -86,14 +87,7 @@ def _powers(residuals: SwapResiduals, degree: int) -> Floats:
 
 def _walk(residuals: SwapResiduals) -> tuple[float, Floats]:
     """Return the share of the residual squares that lies along a random walk within blocks."""
-    columns = []
-    for _, inside in residuals.swaps.groupby("block", sort=False):
-        hours = np.diff(inside["minutes"].to_numpy()) / 60.0
-        for step, hour in enumerate(hours, start=1):
-            column = np.zeros(len(residuals.swaps))
-            column[inside.index[step:]] = np.sqrt(max(hour, 0.0))
-            columns.append(column)
-    loadings = np.column_stack(columns) if columns else np.zeros((len(residuals.swaps), 1))
+    loadings = walk_loadings(residuals.swaps)
 
     def along(values: Floats) -> Floats:
         return np.asarray(((loadings.T @ values) ** 2).sum(axis=0) / (values**2).sum(axis=0))

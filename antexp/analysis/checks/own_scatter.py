@@ -7,6 +7,7 @@ import pandas as pd
 
 from antexp.analysis.record_model import swap_means
 from antexp.analysis.scopes import ScopedFit
+from antexp.design.random_terms import group_numbers
 from antexp.mixed.verdict import CANNOT_TELL, REAL, classify
 from antexp.notices import Notice
 
@@ -39,7 +40,7 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame, matter_db: float 
     told = told[[against in fitted.record.model.candidates for against in told["against"]]]
     if told.empty or "walk" in fitted.record.groups:
         return []
-    codes = fitted.record.rows.groupby("swap", sort=False).ngroup().to_numpy()
+    codes = group_numbers(fitted.record.rows, ["swap"])
     X, y = swap_means(codes, fitted.record.model.X), swap_means(codes, fitted.record.level_db)
     inverse = np.linalg.pinv(X, rcond=1e-9)
     residual, leverage = y - X @ (inverse @ y), np.einsum("ij,ji->i", X, inverse)

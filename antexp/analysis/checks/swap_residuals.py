@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from antexp.analysis.record_model import swap_means
 from antexp.analysis.scopes import ScopedFit
+from antexp.design.random_terms import group_numbers
 
 Floats = NDArray[np.float64]
 
@@ -85,7 +86,7 @@ def swap_residuals(fitted: ScopedFit) -> SwapResiduals | None:
         block=("block", "first"), candidate=("candidate", "first"), minutes=("minutes", "mean"),
         level_db=("level_db", "mean"),
     )  # fmt: skip
-    codes = rows.groupby("swap", sort=False).ngroup().to_numpy()
+    codes = group_numbers(rows, ["swap"])
     X = swap_means(codes, fitted.record.model.X)
     blocks = {block: i for i, block in enumerate(dict.fromkeys(order["block"]))}
     in_time = np.lexsort((order["minutes"].to_numpy(), order["block"].map(blocks).to_numpy()))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +13,7 @@ from antexp.analysis.receiver_weights import fit_weighted
 from antexp.analysis.result import Opinion
 from antexp.analysis.scopes import ScopedFit
 from antexp.analysis.second_opinions.asked import Asked, plain_gap
+from antexp.design.random_terms import at_zero_of, group_numbers
 from antexp.mixed.verdict import classify
 
 METHOD = "each swap left out in turn"
@@ -25,7 +25,6 @@ _NAMED = 5
 _LEEWAY = 0.03
 # In so large a family some gap is always that near its edge, and one critical value takes seconds: it is carried over.
 _MOST_GAPS = 66
-_AT_ZERO: dict[bool, Literal["keep", "error line"]] = {True: "keep", False: "error line"}
 
 
 @dataclass(frozen=True)
@@ -106,7 +105,7 @@ def one_step_moves(fitted: ScopedFit, pairs: list[tuple[str, str]]) -> NDArray[n
         The largest move over the gaps; swaps in order of first mention.
     """
     record, fit = fitted.record, fitted.fit
-    codes = record.rows.groupby("swap", sort=False).ngroup().to_numpy()
+    codes = group_numbers(record.rows, ["swap"])
     noise = fit.residual_variance
     swap = fit.variances.get("swap", 0.0)
     if not np.isfinite(noise):
@@ -142,7 +141,7 @@ def _without(asked: Asked, usual: list[str], critical: _Critical, swap: int) -> 
             # one swap less moves the variances little: the whole record's are where the search starts
             fit = fit_weighted(record.level_db[kept], record.model.X[kept], groups,
                                record.weights[kept] if record.weights is not None else None,
-                               _AT_ZERO["walk" in groups], fitted.fit.variance_ratios)
+                               at_zero_of(groups), fitted.fit.variance_ratios)
             found = fit.contrasts(record.model.gaps(pairs))
         except ValueError:
             return None

@@ -8,6 +8,7 @@ from antexp.analysis.record_model import swap_means
 from antexp.analysis.result import Opinion
 from antexp.analysis.second_opinions.asked import Asked, small
 from antexp.decibels import bound_db
+from antexp.design.random_terms import group_numbers
 
 METHOD = "analysis of variance of the swaps' means"
 
@@ -22,7 +23,7 @@ def swap_means_opinion(asked: Asked) -> Opinion:
     """
     fitted = asked.these
     rows, model = fitted.record.rows, fitted.record.model
-    codes = rows.groupby("swap", sort=False).ngroup().to_numpy()
+    codes = group_numbers(rows, ["swap"])
     counts = np.bincount(codes)
     if (counts != counts[0]).any():
         return Opinion(METHOD, None, "Not comparable: the swaps have different numbers of readings.")

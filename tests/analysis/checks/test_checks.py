@@ -29,7 +29,7 @@ def record(seed: int, blocks: int = 6, scatter: float = 0.3) -> pd.DataFrame:
 
 
 def checks_of(table: pd.DataFrame, drift: str = "steady"):
-    fitted = fit_these(record_model(table, reference="ref", drift=drift), drift)
+    fitted = fit_these(record_model(table, reference="ref", drift=drift))
     return {check.name: check for check in residual_checks(fitted, drift)}
 
 

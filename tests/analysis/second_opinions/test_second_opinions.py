@@ -42,7 +42,7 @@ def order(plan):
 def asked_of(table: pd.DataFrame, matter_db: float = 1.0) -> Asked:
     settings, _ = settle(None, matter_db=matter_db)
     rows = table.assign(**{name: table.get(name, "1") for name in ("specimen", "place", "receiver")})
-    these = fit_these(record_model(rows, reference="ref", drift="steady"), "steady")
+    these = fit_these(record_model(rows, reference="ref", drift="steady"))
     pairs = asked_pairs(these.record.model.candidates, "reference")
     return Asked(((these, pairs),), these, these.estimates(pairs), settings)
 
