@@ -40,7 +40,7 @@ def _unexplained(budgets: GapBudgets) -> list[Notice]:
     odd = np.flatnonzero(b.too_large)
     if not len(odd):
         return []
-    each = "; ".join(f"{_pair(budgets.pairs[i])} {_db(b.unexplained_db[i])} dB (give or take "
+    each = "; ".join(f"{_pair(budgets.pairs[i])} {signed_db(b.unexplained_db[i])} dB (give or take "
                      f"{b.unexplained_u_db[i]:.2f}, one standard uncertainty)" for i in odd)
     unmeasured = sorted({name for i in odd for name in budgets.pairs[i] if name not in budgets.mismatch_from})
     match = f" The match of {_names(unmeasured)} was not measured: measure it too." if unmeasured else ""
@@ -54,8 +54,9 @@ def _decides(budgets: GapBudgets) -> list[Notice]:
     rows = budgets.decided_by_mismatch
     if not rows:
         return []
-    each = "; ".join(f"{_pair((row['candidate'], row['against']))}: as used {_db(row['as_used_gap_db'])} dB, "
-                     f"“{row['as_used_verdict']}”, matched {_db(row['gap_db'])} dB, “{row['verdict']}”" for row in rows)
+    each = "; ".join(f"{_pair((row['candidate'], row['against']))}: as used {signed_db(row['as_used_gap_db'])} dB, "
+                     f"“{row['as_used_verdict']}”, matched {signed_db(row['gap_db'])} dB, “{row['verdict']}”"
+                     for row in rows)
     return [Notice("mismatch-decides", f"Taking the mismatch out changes the verdict of {each}. The results hold as "
                    "used; the matched gap is that of the wires alone.")]
 
@@ -97,8 +98,3 @@ def _pair(pair: tuple[str, str]) -> str:
 def _names(names: Iterable[str]) -> str:
     """Name candidates, each once."""
     return ", ".join(f"“{name}”" for name in dict.fromkeys(names))
-
-
-def _db(value: float) -> str:
-    """Write dB with a true minus sign."""
-    return signed_db(value)

@@ -15,7 +15,7 @@ from antexp.analysis.result import Judgement
 from antexp.analysis.settings import settle
 from antexp.analysis.wire_loads import LOAD_CAUTIONS, Span, WireLoad, settle_span, wire_load
 from antexp.design.order_document import Order
-from antexp.design.order_file import read_order
+from antexp.design.order_file import as_order
 from antexp.field.readings import read_readings
 from antexp.field.record import Record
 from antexp.json_text import JsonText
@@ -24,7 +24,7 @@ from antexp.plan.candidate import Candidate
 from antexp.plan.cautions import element_length_m
 from antexp.plan.corrosion import CorrosionNote, corrosion_note
 from antexp.plan.model import Plan
-from antexp.plan.reader import read_plan
+from antexp.plan.reader import as_plan
 from antexp.views import Viewable
 
 IN_THE_GROUP = "in the group"
@@ -206,8 +206,8 @@ def choose(
     method section 5). Those limits hold for all wires together, so no two wires of the group differ by matter_db or
     more.
     """
-    the_plan = plan if isinstance(plan, Plan) else read_plan(plan)
-    the_order = order if order is None or isinstance(order, Order) else read_order(order)
+    the_plan = as_plan(plan)
+    the_order = None if order is None else as_order(order)
     span = settle_span(the_plan, span_m, tension_n, sag_m, gust_m_per_s)
     settings, notices = settle(the_plan, None, "best", None, None, matter_db, None)
     record = read_readings(readings, plan=the_plan, order=the_order)

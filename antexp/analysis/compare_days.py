@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from antexp.analysis.comparisons import Estimates, family_limits
 from antexp.analysis.result import Judgement
 from antexp.analysis.results_file import read_results
+from antexp.analysis.settings import matter_faults, share_faults
 from antexp.errors import Fault, JudgementError
 from antexp.json_text import JsonText
 from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_TOO_SMALL, classify
@@ -33,6 +34,9 @@ AGREEMENTS: dict[str, str] = {
 """What can be said of one gap on two days."""
 
 Floats = NDArray[np.float64]
+
+# Limits come with the change that such days would notice, which is not told here: any wanted chance does.
+_ANY_CHANCE = 0.8
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,7 +127,7 @@ def compare_days(earlier: str | os.PathLike[str] | Judgement, later: str | os.Pa
     change = Estimates(one.pairs, other.gap_db - one.gap_db, one.covariance_db2 + other.covariance_db2, df)
     level = confidence if confidence is not None else later.confidence
     matter = next((each for each in (matter_db, later.matter_db, earlier.matter_db) if each is not None), None)
-    limits = family_limits(change, level, 0.8)
+    limits = family_limits(change, level, _ANY_CHANCE)
     verdicts = classify(limits.lower_db, limits.upper_db, matter)
     table = pd.DataFrame({
         "candidate": names, "earlier_db": one.gap_db, "earlier_se_db": np.sqrt(v1),
@@ -153,10 +157,7 @@ def _check(earlier: Judgement, later: Judgement, matter_db: float | None, confid
     if len(shared) < 2:
         faults.append(Fault("fewer than two wires hung on both days", got=", ".join(sorted(shared)) or "none",
                             do="The same wire must have the same name on both days."))
-    if matter_db is not None and not 0 < matter_db <= 100:
-        faults.append(Fault("matter_db is not a gap", got=f"{matter_db:g}", allowed="dB above 0, at most 100"))
-    if confidence is not None and not 0 < confidence < 1:
-        faults.append(Fault("confidence is not a probability", got=f"{confidence:g}", allowed="above 0 and below 1"))
+    faults += [*matter_faults(matter_db), *share_faults("confidence", confidence)]
     if faults:
         raise JudgementError(faults)
 

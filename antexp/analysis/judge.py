@@ -23,7 +23,7 @@ from antexp.analysis.second_opinions.collect import second_opinions as second_op
 from antexp.analysis.settings import Settings, settle
 from antexp.analysis.spreads import drift_seen
 from antexp.design.order_document import Order
-from antexp.design.order_file import read_order
+from antexp.design.order_file import as_order
 from antexp.errors import Fault, JudgementError
 from antexp.field.bench_book import BenchBook, read_bench_book
 from antexp.field.readings import read_readings
@@ -31,7 +31,7 @@ from antexp.field.record import Record
 from antexp.mixed.unidentified import UnidentifiedError
 from antexp.notices import Notice
 from antexp.plan.model import Plan
-from antexp.plan.reader import read_plan
+from antexp.plan.reader import as_plan
 
 PathLike = str | os.PathLike[str]
 
@@ -94,8 +94,8 @@ def judge(
     The model is M1 of the method, fitted by REML with Kenward-Roger inference; limits hold for all comparisons
     together through the multivariate t.
     """
-    the_plan = plan if plan is None or isinstance(plan, Plan) else read_plan(plan)
-    the_order = order if order is None or isinstance(order, Order) else read_order(order)
+    the_plan = None if plan is None else as_plan(plan)
+    the_order = None if order is None else as_order(order)
     the_bench = bench if bench is None or isinstance(bench, BenchBook) else read_bench_book(bench, the_plan)
     settings, notices = settle(the_plan, reference, compare, confidence, chance, matter_db, drift)
     record = read_readings(readings, plan=the_plan, order=the_order)

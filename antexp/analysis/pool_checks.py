@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
-
 from antexp.analysis.result import Judgement
+from antexp.analysis.settings import matter_faults, share_faults
 from antexp.errors import Fault, JudgementError
 
 
@@ -25,12 +24,10 @@ def level_and_matter(
     faults += _differ("comparison", {day.compare for day in days}, "Judge the days with one --compare.")
     if confidence is None:
         faults += _differ("confidence", {day.confidence for day in days}, "Say which with --confidence.")
-    elif not 0 < confidence < 1:
-        faults.append(Fault("confidence is not a probability", got=f"{confidence:g}", allowed="above 0 and below 1"))
+    faults += share_faults("confidence", confidence)
     if matter_db is None:
         faults += _differ("smallest gap that matters", {day.matter_db for day in days}, "Say which with --matter.")
-    elif not (np.isfinite(matter_db) and 0 < matter_db <= 100):
-        faults.append(Fault("matter_db is not a gap", got=f"{matter_db:g}", allowed="dB above 0, at most 100"))
+    faults += matter_faults(matter_db)
     if faults:
         raise JudgementError(faults)
     return confidence or days[0].confidence, matter_db if matter_db is not None else days[0].matter_db

@@ -29,7 +29,7 @@ def reading_scatter(table: pd.DataFrame) -> dict[str, float | None]:
     """Return the scatter of readings within swaps of each receiver, dB; None where no swap has two readings."""
     found: dict[str, float | None] = {}
     for name, inside in table.groupby("receiver", sort=False):
-        squares, spare = _within(inside)
+        squares, spare = within_swaps(inside)
         found[str(name)] = float(np.sqrt(squares / spare)) if spare > 0 else None
     return found
 
@@ -54,7 +54,7 @@ def receiver_weights(table: pd.DataFrame) -> Floats | None:
     """
     if table["receiver"].nunique() < 2 or table["swap"].nunique() > _MOST_SWAPS:
         return None
-    parts = {str(name): _within(inside) for name, inside in table.groupby("receiver", sort=False)}
+    parts = {str(name): within_swaps(inside) for name, inside in table.groupby("receiver", sort=False)}
     if any(spare < _SPARE_READINGS or squares <= 0 for squares, spare in parts.values()):
         return None
     variance = {name: squares / spare for name, (squares, spare) in parts.items()}
@@ -119,7 +119,7 @@ def _columns(codes: NDArray[np.generic]) -> Floats:
     return np.asarray(np.eye(len(np.unique(codes)))[np.unique(codes, return_inverse=True)[1]])
 
 
-def _within(inside: pd.DataFrame) -> tuple[float, int]:
-    """Return the sum of squares within the swaps of one receiver, dB², and its degrees of freedom."""
-    groups = inside.groupby("swap")["level_db"]
+def within_swaps(table: pd.DataFrame) -> tuple[float, int]:
+    """Return the sum of squares of readings within swap and receiver, dB², and its degrees of freedom."""
+    groups = table.groupby(["swap", "receiver"])["level_db"]
     return float((groups.var(ddof=0) * groups.size()).sum()), int((groups.size() - 1).sum())

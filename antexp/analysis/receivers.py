@@ -11,6 +11,7 @@ from antexp.analysis.receiver_weights import UNLIKE, fit_weighted, reading_scatt
 from antexp.analysis.record_model import RecordModel, record_model, swap_means
 from antexp.analysis.result import Receivers
 from antexp.analysis.settings import Settings
+from antexp.mixed.fit import RemlFit
 from antexp.notices import Notice
 
 _WORTH = 0.05
@@ -122,19 +123,31 @@ def _plain(drift: str) -> str:
     return "steady" if drift == "wandering" else drift
 
 
-def _rows(fit, gaps, own, names, pairs, candidates, settings) -> list[dict[str, object]]:  # type: ignore[no-untyped-def]
+def _contrasts(
+    gaps: NDArray[np.float64], own: NDArray[np.float64] | None, pairs: list[tuple[str, str]],
+    candidates: tuple[str, ...], width: int,
+) -> NDArray[np.float64]:
+    """Return the contrast rows of one receiver's gaps: the first one's, and what is its own on top."""
+    L = np.zeros((len(pairs), width))
+    L[:, : gaps.shape[1]] = gaps
+    if own is None:
+        return L
+    for i, pair in enumerate(pairs):
+        for side, candidate in zip((1.0, -1.0), pair, strict=True):
+            place = candidates.index(candidate)
+            if place > 0:
+                L[i] += side * own[place - 1]
+    return L
+
+
+def _rows(
+    fit: RemlFit, gaps: NDArray[np.float64], own: NDArray[np.float64], names: list[str], pairs: list[tuple[str, str]],
+    candidates: tuple[str, ...], settings: Settings,
+) -> list[dict[str, object]]:
     """Return each receiver's gaps with limits that hold for all of a receiver's gaps together."""
     rows: list[dict[str, object]] = []
     for r, name in enumerate(names):
-        L = np.zeros((len(pairs), own.shape[2]))
-        L[:, : gaps.shape[1]] = gaps
-        if r > 0:
-            for i, pair in enumerate(pairs):
-                for side, candidate in zip((1.0, -1.0), pair, strict=True):
-                    place = candidates.index(candidate)
-                    if place > 0:
-                        L[i] += side * own[r - 1, place - 1]
-        found = fit.contrasts(L)
+        found = fit.contrasts(_contrasts(gaps, own[r - 1] if r > 0 else None, pairs, candidates, own.shape[2]))
         estimates = Estimates(tuple(pairs), found.estimates, found.covariance, found.degrees_of_freedom)
         limits = family_limits(estimates, settings.confidence, settings.chance)
         rows += [

@@ -25,6 +25,7 @@ from antexp.analysis.results_values import LARGEST_DB, count, ends, number, slop
 from antexp.errors import Fault, JudgementError
 from antexp.files import decode_text, has_unwritable, read_raw
 from antexp.mixed.verdict import CANNOT_TELL, REAL_MAY_MATTER, VERDICTS
+from antexp.plan.words import COMPARES
 
 RESULTS_NAME = "results.json"
 MAX_BYTES = 64 * 2**20
@@ -32,7 +33,6 @@ MAX_BYTES = 64 * 2**20
 
 _NUMBERS = ("gap_db", "standard_error_db", "degrees_of_freedom", "p_value", "p_adjusted", "resolution_db",
             "detectable_db")
-_ASKED = ("reference", "each-other", "best")
 _ADVICE = "Judge the readings again with antexp judge … -o DIR."
 
 
@@ -96,7 +96,7 @@ def _judgement(document: Mapping[str, Any]) -> Judgement:
     drift = document["drift"]
     return Judgement(
         title=text(document["title"]), reference=text(document["reference"]),
-        compare=text(document["compare"], _ASKED),
+        compare=text(document["compare"], COMPARES),
         confidence=within(document["confidence"], 0.0, 1.0), chance=within(document["chance"], 0.0, 1.0),
         matter_db=None if document["matter_db"] is None else within(document["matter_db"], 0.0, LARGEST_DB),
         readings=count(document["readings"]), swaps=count(document["swaps"]), blocks=count(document["blocks"]),

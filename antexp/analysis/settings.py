@@ -81,9 +81,7 @@ def settle(
         All values that are not allowed, at once.
     """
     faults = [*_word_faults("compare", compare, COMPARES), *_word_faults("drift", drift, DRIFTS)]
-    faults += [*_share_faults("confidence", confidence), *_share_faults("chance", chance)]
-    if matter_db is not None and not (math.isfinite(matter_db) and 0 < matter_db <= 100):
-        faults.append(Fault("matter_db is not a gap", got=str(matter_db), allowed="dB above 0, at most 100"))
+    faults += [*share_faults("confidence", confidence), *share_faults("chance", chance), *matter_faults(matter_db)]
     if faults:
         raise JudgementError(faults)
     settings = Settings(
@@ -126,8 +124,15 @@ def _word_faults(name: str, value: str | None, allowed: tuple[str, ...]) -> list
     return [Fault(f"{name} is not known", got=repr(value), allowed=", ".join(allowed))]
 
 
-def _share_faults(name: str, value: float | None) -> list[Fault]:
-    """Check a probability."""
+def matter_faults(matter_db: float | None) -> list[Fault]:
+    """Check a gap that is to matter; None is none."""
+    if matter_db is None or (math.isfinite(matter_db) and 0 < matter_db <= 100):
+        return []
+    return [Fault("matter_db is not a gap", got=f"{matter_db:g}", allowed="dB above 0, at most 100")]
+
+
+def share_faults(name: str, value: float | None) -> list[Fault]:
+    """Check a probability; None is none."""
     if value is None or (math.isfinite(value) and 0.0 < value < 1.0):
         return []
     guess = f"For {value:g} per cent write {value / 100:g}." if 1 < value < 100 else ""

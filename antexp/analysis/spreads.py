@@ -6,6 +6,7 @@ import math
 
 import pandas as pd
 
+from antexp.analysis.receiver_weights import within_swaps
 from antexp.analysis.result import DriftSeen, Spread
 from antexp.analysis.scopes import ScopedFit
 
@@ -33,12 +34,8 @@ def spread_seen(table: pd.DataFrame, these: ScopedFit, specimens: ScopedFit | No
 
 def _within(table: pd.DataFrame) -> float | None:
     """Return the scatter of readings within one swap and receiver, where there are several."""
-    inside = table.groupby(["swap", "receiver"])["level_db"]
-    spare = int((inside.size() - 1).sum())
-    if spare <= 0:
-        return None
-    squares = float((inside.var(ddof=0) * inside.size()).sum())
-    return math.sqrt(squares / spare)
+    squares, spare = within_swaps(table)
+    return math.sqrt(squares / spare) if spare > 0 else None
 
 
 def drift_seen(these: ScopedFit, form: str) -> DriftSeen:
