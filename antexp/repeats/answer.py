@@ -21,12 +21,13 @@ from antexp.plan.reader import as_plan
 from antexp.plan.words import MOST_BLOCKS
 from antexp.repeats.answer_notices import answer_notices
 from antexp.repeats.answer_table import answer_table, with_rehearsals
+from antexp.repeats.closed_form import Chances
 from antexp.repeats.offers import Offer, offers
-from antexp.repeats.planned_gaps import spreads_of
+from antexp.repeats.planned_gaps import Spreads, spreads_of
 from antexp.repeats.rehearsed_chance import RehearsedChance, rehearsed_chance
 from antexp.repeats.sensitivity import which_guess_matters
 from antexp.repeats.trial_day import trial_day
-from antexp.repeats.what_if import Days, cautious_factors, enough_blocks, floor_db
+from antexp.repeats.what_if import Days, ModelledDay, cautious_factors, enough_blocks, floor_db
 from antexp.views import Viewable
 
 
@@ -165,14 +166,11 @@ def how_many_repeats(
         enough_cautious = enough_blocks(days, spreads.times(**factors))
     blocks, chosen_by = _choose(days, enough)
     report(0.1, "weighing numbers of blocks")
-    order = make_order(plan, blocks=blocks)
-    day = replace(days.modelled(order.table), block_starts=order.block_starts)
-    chosen = days.chances(day, spreads, joint=True)
+    order, day, chosen = _ordered(days, spreads, blocks)
     while chosen_by == "chance" and chosen.chance < plan.question.chance and order.blocks < MOST_BLOCKS:
         # the quick draw was a little luckier than the order itself
-        order = make_order(plan, blocks=order.blocks + 1)
-        day = replace(days.modelled(order.table), block_starts=order.block_starts)
-        chosen, enough = days.chances(day, spreads, joint=True), order.blocks
+        order, day, chosen = _ordered(days, spreads, order.blocks + 1)
+        enough = order.blocks
     cautious = days.chances(day, spreads.times(**factors))
     table = answer_table(days, enough, factors, day)
     report(0.3, "rehearsing")
@@ -194,6 +192,13 @@ def how_many_repeats(
         sensitivity=sensitivity, offers=found, rehearsal=rehearsal, order=order,
         warnings=answer_notices(plan, order, chosen, enough, rehearsal),
     )
+
+
+def _ordered(days: Days, spreads: Spreads, blocks: int) -> tuple[Order, ModelledDay, Chances]:
+    """Return the order of so many blocks, its day and what that can tell."""
+    order = make_order(days.plan, blocks=blocks)
+    day = replace(days.modelled(order.table), block_starts=order.block_starts)
+    return order, day, days.chances(day, spreads, joint=True)
 
 
 def _check(plan: Plan, pilot_df: Mapping[str, float] | None, records: int) -> None:

@@ -17,6 +17,9 @@ from antexp.repeats.planned_gaps import PlannedGaps
 
 Floats = NDArray[np.float64]
 
+_GAP_COLUMNS = ["candidate", "against", "scope", "standard_error_db", "degrees_of_freedom", "resolution_db",
+                "detectable_db", "chance", "chance_settled_if_equal"]
+
 
 @dataclass(frozen=True)
 class Chances:
@@ -82,12 +85,10 @@ def closed_form(
     settled = settled_if_equal(matter, family, 1 if compare == "best" and len(family.pairs) > 2 else 2)
     detectable = np.array([_detectable(family, gap, chance) for gap in range(len(family.pairs))])
     half = np.mean(family.critical * family.reported, axis=0)
-    gaps = pd.DataFrame({
-        "candidate": [pair[0] for pair in family.pairs], "against": [pair[1] for pair in family.pairs],
-        "scope": family.scopes, "standard_error_db": np.sqrt(np.mean(family.reported**2, axis=0)),
-        "degrees_of_freedom": np.median(family.df, axis=0), "resolution_db": half, "detectable_db": detectable,
-        "chance": noticed, "chance_settled_if_equal": settled,
-    })
+    one, other = zip(*family.pairs, strict=True)
+    errors, freedom = np.sqrt(np.mean(family.reported**2, axis=0)), np.median(family.df, axis=0)
+    values = (one, other, family.scopes, errors, freedom, half, detectable, noticed, settled)
+    gaps = pd.DataFrame(dict(zip(_GAP_COLUMNS, values, strict=True)))
     together = np.nan
     if joint and matter_db is not None:
         together = chance_of_all(planned, family, compare, matter, int(np.argmin(noticed)))
@@ -152,7 +153,5 @@ def _scales(df: float) -> Floats:
 
 def _nothing(matter_db: float | None) -> Chances:
     """Return the chances of a day that cannot be judged."""
-    columns = ["candidate", "against", "scope", "standard_error_db", "degrees_of_freedom", "resolution_db",
-               "detectable_db", "chance", "chance_settled_if_equal"]
     none = np.nan if matter_db is None else 0.0
-    return Chances(pd.DataFrame(columns=columns), np.nan, np.nan, none, none, none)
+    return Chances(pd.DataFrame(columns=_GAP_COLUMNS), np.nan, np.nan, none, none, none)

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass, replace
 from datetime import timedelta
 from typing import Any
 
+from antexp.design.order_facts import clock
 from antexp.errors import PlanError
 from antexp.plan.model import Plan
 from antexp.plan.sittings import Sitting
@@ -144,14 +145,8 @@ def _clock(plan: Plan, day: ModelledDay) -> tuple[str, ...]:
     times = []
     for start, swaps in zip(day.block_starts, counts, strict=False):
         if start is not None:
-            times.append(f"{_time(start)}-{_time(start + swaps * plan.field.minutes_per_swap)}")
+            times.append(f"{clock(start)}-{clock(start + swaps * plan.field.minutes_per_swap)}")
     return tuple(times)
-
-
-def _time(minutes: float) -> str:
-    """Write minutes after midnight as a clock time; a part of a minute counts as one."""
-    whole = int(-(-minutes // 1))
-    return f"{whole // 60 % 24:02d}:{whole % 60:02d}"
 
 
 def _advice(plan: Plan, count: int) -> str:

@@ -30,7 +30,7 @@ from antexp.repeats.rehearsal_chunk import (
     NOTICED,
     WRONG,
     Counts,
-    Rehearsed,
+    RehearsalSetup,
     count_chunk,
     draw_chunk,
     readings_frame,
@@ -179,7 +179,7 @@ def _shared(
     plan: Plan, order: str | os.PathLike[str] | Order | pd.DataFrame, gaps_db: Mapping[str, float] | None, seed: int,
     path_db: Path | None,
     changes: Mapping[str, Any],
-) -> Rehearsed:
+) -> RehearsalSetup:
     """Prepare what all chunks share."""
     world = world_of(plan, gaps_db, path_db=path_db, **changes)
     layout = layout_of(order, plan.field.minutes_per_swap, world.break_minutes)
@@ -192,7 +192,7 @@ def _shared(
     pairs = row_pairs(models, plan.question.compare)
     confidence = end_confidence(plan.field.may_stop_after, len(set(layout.block)), plan.question.confidence)
     asked = Question(plan.question.compare, plan.question.matter_db, confidence, world.step_db)
-    return Rehearsed(layout, world, models, pairs, _truth(pairs, world.gaps_db, asked.compare), plan.reference,
+    return RehearsalSetup(layout, world, models, pairs, _truth(pairs, world.gaps_db, asked.compare), plan.reference,
                      plan.field.drift, asked, seed)
 
 
@@ -211,7 +211,7 @@ def _check_records(records: int) -> None:
                                  allowed=f"a whole number from 1 to {MOST_RECORDS:,}"))
 
 
-def _count(shared: Rehearsed, records: int, executor: Executor | None, progress: Progress) -> Counts:
+def _count(shared: RehearsalSetup, records: int, executor: Executor | None, progress: Progress) -> Counts:
     """Run all chunks and add up their counts, in the order of their numbers."""
     size = shared.chunk_size
     chunks = -(-records // size)
@@ -235,7 +235,7 @@ def _count(shared: Rehearsed, records: int, executor: Executor | None, progress:
     return total
 
 
-def _result(shared: Rehearsed, counts: Counts) -> Rehearsal:
+def _result(shared: RehearsalSetup, counts: Counts) -> Rehearsal:
     """Turn counts into shares with their Monte Carlo errors."""
     share, error = _shares(counts.sums, counts.squares, counts)
     joint, joint_error = _shares(counts.joint_sums, counts.joint_squares, counts)

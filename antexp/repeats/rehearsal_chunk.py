@@ -28,8 +28,8 @@ RECORDS_PER_PATTERN = 50
 
 
 @dataclass(frozen=True)
-class Rehearsed:
-    """What every chunk of a rehearsal shares.
+class RehearsalSetup:
+    """What every chunk of a rehearsal shares: what is drawn, and how it is judged.
 
     Attributes
     ----------
@@ -105,12 +105,12 @@ NOTICED, WRONG, COVERED, NO_INTERVAL = "noticed", "wrong way", "covered", "no in
 EVENTS = (*VERDICTS, NOTICED, WRONG, COVERED, NO_INTERVAL)
 
 
-def count_chunk(shared: Rehearsed, index: int, records: int) -> Counts:
+def count_chunk(shared: RehearsalSetup, index: int, records: int) -> Counts:
     """Draw, judge and count one chunk.
 
     Parameters
     ----------
-    shared : Rehearsed
+    shared : RehearsalSetup
     index : int
         Number of the chunk; with the seed it fixes everything that is drawn.
     records : int
@@ -146,7 +146,7 @@ class Chunk:
     clusters: NDArray[np.intp]
     specimens_db: Floats
 
-    def as_asked(self, shared: Rehearsed) -> Judged:
+    def as_asked(self, shared: RehearsalSetup) -> Judged:
         """Return the records as if the gaps of their specimens were those asked for.
 
         The fit moves with its readings: a wire that is stronger by some dB has limits that lie higher by so much.
@@ -158,7 +158,7 @@ class Chunk:
         return Judged(gap_db, lower_db, upper_db, classify(lower_db, upper_db, shared.asked.matter_db))
 
 
-def judge_chunk(shared: Rehearsed, index: int, records: int) -> Chunk:
+def judge_chunk(shared: RehearsalSetup, index: int, records: int) -> Chunk:
     """Draw and judge the first records of a chunk."""
     drawn, done = draw_chunk(shared, index)
     level = drawn.level_db[:, :, :records].reshape(-1, records)
@@ -181,7 +181,7 @@ def judge_chunk(shared: Rehearsed, index: int, records: int) -> Chunk:
 
 
 def _apart(
-    shared: Rehearsed, models: ScopedModels | None, done: NDArray[np.bool_], level: Floats, specimen_db: Floats
+    shared: RehearsalSetup, models: ScopedModels | None, done: NDArray[np.bool_], level: Floats, specimen_db: Floats
 ) -> Floats:
     """Return how far each gap lies from the one asked for; against the best of the others this is not followed."""
     if models is None or shared.asked.compare == "best":
@@ -191,7 +191,7 @@ def _apart(
     return specimen_gaps(models, is_coarse(models, level, shared.asked.step_db), means, names, shared.pairs)
 
 
-def draw_chunk(shared: Rehearsed, index: int) -> tuple[Drawn, NDArray[np.bool_] | None]:
+def draw_chunk(shared: RehearsalSetup, index: int) -> tuple[Drawn, NDArray[np.bool_] | None]:
     """Draw a whole chunk, and which swaps were done in each pattern, shape (n_swaps, patterns); None: all."""
     random = np.random.default_rng(np.random.SeedSequence(shared.seed, spawn_key=(index,)))
     drawn = draw_records(shared.layout, shared.world, random, shared.chunk_size)
@@ -210,7 +210,7 @@ def readings_frame(layout: Layout, world: World) -> pd.DataFrame:
     })
 
 
-def _judge(shared: Rehearsed, models: ScopedModels, level: Floats) -> Judged:
+def _judge(shared: RehearsalSetup, models: ScopedModels, level: Floats) -> Judged:
     """Judge records, and put the gaps in the order of the answer; a candidate that never hung cannot be told."""
     judged = judge_records(models, level, shared.asked)
     found = row_pairs(models, shared.asked.compare)
@@ -230,7 +230,7 @@ def row_pairs(models: ScopedModels, compare: str) -> tuple[tuple[str, str], ...]
     return models.pairs
 
 
-def _models_of(shared: Rehearsed, kept: NDArray[np.bool_]) -> ScopedModels | None:
+def _models_of(shared: RehearsalSetup, kept: NDArray[np.bool_]) -> ScopedModels | None:
     """Return the models of what was done; None where the judgement would refuse it."""
     layout = shared.layout.keep(kept)
     names = set(layout.candidate)
@@ -243,13 +243,13 @@ def _models_of(shared: Rehearsed, kept: NDArray[np.bool_]) -> ScopedModels | Non
     return models if is_full_rank(these) and len(layout) > these.X.shape[1] else None
 
 
-def _none(shared: Rehearsed, records: int) -> Judged:
+def _none(shared: RehearsalSetup, records: int) -> Judged:
     """Return records that cannot be judged."""
     nothing = np.full((records, len(shared.pairs)), np.nan)
     return Judged(nothing, nothing, nothing, np.full(nothing.shape, CANNOT_TELL))
 
 
-def _events(judged: Judged, shared: Rehearsed) -> Floats:
+def _events(judged: Judged, shared: RehearsalSetup) -> Floats:
     """Mark what happened to each gap of each record, shape (N, m, e)."""
     lower, upper, truth = judged.lower_db, judged.upper_db, shared.truth_db
     finite = np.isfinite(lower) & np.isfinite(upper)
