@@ -14,7 +14,7 @@ from antexp.field.record_book import Row
 from antexp.files import write_whole
 from antexp.spreadsheet import csv_text
 
-_LONGEST_ENTRY = 9  # digits; a number of thousands of them is none that a page counted up to
+_LONGEST_COUNT = 9  # digits; a number of thousands of them is none that a page counted up to
 _LARGEST_HEAD = 100_000  # bytes; a file that holds a head alone is shorter
 
 
@@ -85,14 +85,15 @@ def read_end_file(path: str | os.PathLike[str], columns: Sequence[str], what: st
 
 def _entry_rises(rows: Sequence[Row], place: int) -> bool:
     entry = rows[place]["entry"]
-    if not _is_count(entry) or int(entry) < 1:
+    if not is_count(entry) or int(entry) < 1:
         return False
     before = rows[place - 1]["entry"] if place else "1"
-    return not _is_count(before) or int(before) <= int(entry)
+    return not is_count(before) or int(before) <= int(entry)
 
 
-def _is_count(text: str) -> bool:
-    return text.isascii() and text.isdigit() and len(text) <= _LONGEST_ENTRY
+def is_count(text: str) -> bool:
+    """Tell whether a cell holds a number that something was counted up to."""
+    return text.isascii() and text.isdigit() and len(text) <= _LONGEST_COUNT
 
 
 def _bare_head(path: str | os.PathLike[str]) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 
 from antexp.errors import Fault, ReadingsError
 from antexp.field.book_columns import HANGING_NEEDED, READING_COLUMNS
-from antexp.field.book_file import EndFile, read_end_file
+from antexp.field.book_file import EndFile, is_count, read_end_file
 from antexp.field.clocks import seconds_ahead
 from antexp.field.hanging_file import Hanging, HangingRecord, hanging_record, time_faults, word_faults
 from antexp.field.record_book import Row
@@ -107,7 +107,7 @@ def _file_faults(
     return faults + [
         Fault("reading is not a number", f"{file.path}, line {line}, column reading", row["reading"] or "nothing")
         for file in readings if "reading" in file.columns for line, row in zip(file.lines, file.rows, strict=True)
-        if row["what"] in ("reading", "noise") and not (row["reading"].isascii() and row["reading"].isdigit())]
+        if row["what"] in ("reading", "noise") and not is_count(row["reading"])]
 
 
 def _rows(

@@ -11,7 +11,7 @@ from typing import Protocol
 
 from antexp.errors import Fault, FileError, ReadingsError
 from antexp.field.book_columns import READING_COLUMNS
-from antexp.field.book_file import read_end_file, remove_leftovers, save
+from antexp.field.book_file import is_count, read_end_file, remove_leftovers, save
 from antexp.field.facts import FieldFacts
 from antexp.field.reading_faults import counted
 from antexp.field.record_book import Book, Row
@@ -140,7 +140,7 @@ class Recorder:
                   for line, row in zip(found.lines, found.rows, strict=True) if words.get(row["swap"]) != row["word"]]
         faults += [Fault("reading is not a number", f"{path}, line {line}, column reading", row["reading"])
                    for line, row in zip(found.lines, found.rows, strict=True)
-                   if row["reading"] and not (row["reading"].isascii() and row["reading"].isdigit())]
+                   if row["reading"] and not is_count(row["reading"])]
         if faults:
             raise ReadingsError(faults[:10])
         self.columns = found.columns

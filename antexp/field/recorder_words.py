@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from antexp.field.book_columns import MORE_WHEN_WANDERING
+from antexp.field.book_file import is_count
 from antexp.field.clocks import other_clock
 from antexp.field.reading_faults import counted
 from antexp.field.record_book import Book, again_leaves_out, wrong_wire_leaves_out
@@ -213,7 +214,7 @@ class Words:
         answer = self.talk.ask("What really hung? Its number, or Enter if nobody knows> ").strip()
         if not answer:
             return []
-        if not (answer.isascii() and answer.isdigit() and 1 <= int(answer) <= len(hung)):
+        if not (is_count(answer) and 1 <= int(answer) <= len(hung)):
             raise ValueError(f"Not one of them: {answer}. Nothing was changed.")
         candidate, specimen = hung[int(answer) - 1]
         first = self.recorder.book.next_reading(swap.swap)

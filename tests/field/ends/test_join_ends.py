@@ -137,7 +137,7 @@ def test_a_swap_hung_again_is_the_last_hanging(paths, swaps, hanging_day, readin
     assert joined.rows[0]["swr"] == "1.5" and not joined.notices
 
 
-@pytest.mark.parametrize("which", ["two hanging ends", "no reading end", "neither", "no names", "times", "number"])
+@pytest.mark.parametrize("which", ["two hanging ends", "no reading end", "neither", "no names", "times", "number", "long number"])
 def test_files_that_cannot_be_joined(paths, swaps, hanging_day, reading_day, tmp_path, which):
     reading, hanging = reading_day.read_all().write(paths[0]), hanging_day.hang_all().write(paths[1])
     other = tmp_path / "other.csv"
@@ -146,12 +146,15 @@ def test_files_that_cannot_be_joined(paths, swaps, hanging_day, reading_day, tmp
         other.write_text(hanging.read_text().replace("+02:00", ""))
     if which == "number":
         other.write_text(reading.read_text().replace("banner,2,", "banner,two,"))
+    if which == "long number":  # Python refuses to turn more than 4300 digits into a number
+        other.write_text(reading.read_text().replace("banner,2,", f"banner,{'9' * 5_000},"))
     files, order, message = {
         "two hanging ends": ([reading, hanging, hanging], swaps, "two files of the hanging end"),
         "no reading end": ([hanging], swaps, "no file of the reading end"),
         "neither": ([other], swaps, "the file is of neither end"),
         "no names": ([reading], swaps.without_names(), "needs the order with names"),
         "number": ([other], swaps, "reading is not a number: got two"),
+        "long number": ([other], swaps, "reading is not a number: got 999"),
         "times": ([reading, other], swaps, "not a time with its zone"),
     }[which]
     with pytest.raises(ReadingsError, match=message):
