@@ -137,7 +137,8 @@ def test_a_swap_hung_again_is_the_last_hanging(paths, swaps, hanging_day, readin
     assert joined.rows[0]["swr"] == "1.5" and not joined.notices
 
 
-@pytest.mark.parametrize("which", ["two hanging ends", "no reading end", "neither", "no names", "times", "number", "long number"])
+@pytest.mark.parametrize("which", ["two hanging ends", "no reading end", "neither", "no names", "times", "number",
+                                   "long number"])
 def test_files_that_cannot_be_joined(paths, swaps, hanging_day, reading_day, tmp_path, which):
     reading, hanging = reading_day.read_all().write(paths[0]), hanging_day.hang_all().write(paths[1])
     other = tmp_path / "other.csv"
