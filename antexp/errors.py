@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from numbers import Integral
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,13 @@ class Fault:
         text = f"{head}: {'; '.join(parts)}" if parts else head
         text = text if text.endswith((".", "?")) else f"{text}."
         return f"{text} {self.do}" if self.do else text
+
+
+def seed_faults(seed: object) -> tuple[Fault, ...]:
+    """Return what is wrong with a seed: nothing, or one fault."""
+    if isinstance(seed, Integral) and int(seed) >= 0:
+        return ()
+    return (Fault("seed is not a seed", got=repr(seed), allowed="a whole number, 0 or more"),)
 
 
 class InputError(ValueError):

@@ -22,6 +22,7 @@ from antexp.design.randomisation import Drawn, Progress, select
 from antexp.design.recipe import Recipe
 from antexp.design.replanning import hung_swaps, rest_of_day
 from antexp.design.streams import WORDS
+from antexp.errors import Fault, OrderError, seed_faults
 from antexp.plan.model import Plan
 from antexp.plan.reader import as_plan
 
@@ -74,6 +75,7 @@ def make_order(
     OrderError
         When the plan leaves no order that can be judged; the message says what would fit.
     """
+    _check(blocks, seed)
     the_plan = as_plan(plan)
     demand = demand_of(the_plan, blocks=blocks, seed=seed)
     if demand.blocks is None and demand.hours is None and not demand.sittings:
@@ -101,6 +103,15 @@ def make_order(
         hung=len(hung),
         plan_sha256=the_plan.sha256,
     )
+
+
+def _check(blocks: int | None, seed: int | None) -> None:
+    """Refuse blocks or a seed, given in place of the plan's own, that are none."""
+    faults = [] if seed is None else [*seed_faults(seed)]
+    if blocks is not None and not (isinstance(blocks, int | np.integer) and blocks >= 1):
+        faults.append(Fault("blocks is not a number of blocks", got=repr(blocks), allowed="a whole number, 1 or more"))
+    if faults:
+        raise OrderError(faults)
 
 
 def _table(demand: Demand, recipe: Recipe, drawn: Drawn, hung: Hung) -> pd.DataFrame:

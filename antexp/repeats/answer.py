@@ -13,7 +13,7 @@ import pandas as pd
 from antexp.design.order import make_order
 from antexp.design.order_document import Order
 from antexp.design.randomisation import Progress
-from antexp.errors import Fault, RepeatsError
+from antexp.errors import Fault, RepeatsError, seed_faults
 from antexp.json_text import JsonText
 from antexp.notices import Notice
 from antexp.plan.model import Plan
@@ -156,7 +156,7 @@ def how_many_repeats(
         When the hours do not hold a single block, or the plan leaves no order that can be judged.
     """
     plan = as_plan(plan)
-    _check(plan, pilot_df, records)
+    _check(plan, pilot_df, records, seed)
     report = progress or (lambda share, what: None)
     factors = cautious_factors(pilot_df)
     days, spreads = Days(plan), spreads_of(plan)
@@ -201,9 +201,9 @@ def _ordered(days: Days, spreads: Spreads, blocks: int) -> tuple[Order, Modelled
     return order, day, days.chances(day, spreads, joint=True)
 
 
-def _check(plan: Plan, pilot_df: Mapping[str, float] | None, records: int) -> None:
+def _check(plan: Plan, pilot_df: Mapping[str, float] | None, records: int, seed: int) -> None:
     """Refuse a question that has no answer."""
-    faults = []
+    faults = [*seed_faults(seed)]
     if spreads_of(plan).hanging.sd_db == 0.0:
         faults.append(Fault("all scatter is planned as 0, and then one hanging of each would do",
                             "plan, keys field.rehang_sd_db and meter.reading_sd_db", "0 and 0", "at least one above 0",

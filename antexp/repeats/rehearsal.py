@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from antexp.design.order_document import Order
 from antexp.design.planned_looks import end_confidence
 from antexp.design.randomisation import Progress
-from antexp.errors import Fault, RepeatsError
+from antexp.errors import Fault, RepeatsError, seed_faults
 from antexp.json_text import JsonText
 from antexp.mixed.verdict import VERDICTS
 from antexp.plan.model import Plan
@@ -140,8 +140,8 @@ def rehearse(
     some gaps speak of ``these specimens``, the limits of those are moved by what the drawn specimens lie apart, so
     that these gaps too are those asked for; against the best of the others this is not done.
     """
+    _check_numbers(records, seed)
     shared = _shared(as_plan(plan), order, gaps_db, seed, path_db, world)
-    _check_records(records)
     counts = _count(shared, records, executor, progress or (lambda share, what: None))
     return _result(shared, counts)
 
@@ -204,11 +204,14 @@ def _truth(pairs: tuple[tuple[str, str], ...], gaps_db: Mapping[str, float], com
     return np.array([gaps_db[candidate] - gaps_db[against] for candidate, against in pairs])
 
 
-def _check_records(records: int) -> None:
-    """Refuse an impossible number of records."""
+def _check_numbers(records: int, seed: int) -> None:
+    """Refuse an impossible number of records or seed."""
+    faults = [*seed_faults(seed)]
     if not (isinstance(records, int | np.integer) and 1 <= records <= MOST_RECORDS):
-        raise RepeatsError(Fault("records is not a number of records", got=repr(records),
-                                 allowed=f"a whole number from 1 to {MOST_RECORDS:,}"))
+        faults.append(Fault("records is not a number of records", got=repr(records),
+                            allowed=f"a whole number from 1 to {MOST_RECORDS:,}"))
+    if faults:
+        raise RepeatsError(faults)
 
 
 def _count(shared: RehearsalSetup, records: int, executor: Executor | None, progress: Progress) -> Counts:

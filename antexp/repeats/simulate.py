@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from antexp.design.order_document import Order
+from antexp.errors import RepeatsError, seed_faults
 from antexp.plan.model import Plan
 from antexp.plan.reader import as_plan
 from antexp.repeats.draws import Drawn, draw_records, reading_minutes, specimen_codes
@@ -60,6 +61,8 @@ def simulate(
     RepeatsError
         When a name or a value is impossible, or the order does not fit.
     """
+    if faults := seed_faults(seed):
+        raise RepeatsError(faults)
     the_plan = as_plan(plan)
     the_world = world_of(the_plan, gaps_db, path_db=path_db, **world)
     layout = layout_of(order, the_plan.field.minutes_per_swap, the_world.break_minutes)
