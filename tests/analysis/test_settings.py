@@ -38,6 +38,7 @@ def test_the_ends_of_what_is_allowed():
 
 
 @pytest.mark.parametrize(("given", "said"), [(95.0, "For 95 per cent write 0.95."), (1.0, None), (100.0, None),
+                                             (1.5, "For 1.5 per cent write 0.015."),
                                              (-2.0, None)])
 def test_per_cents_are_recognised(given, said):
     with pytest.raises(JudgementError) as caught:

@@ -1,9 +1,10 @@
 """Break kernel and verdicts on purpose, one small change after another, and count what the tests notice.
 
-Run by hand: ``python tests/benchmarks/mutation.py`` (all modules named in `KERNEL` and `VERDICTS`), with module names
-for some of them (``intervals`` is ``antexp/mixed/intervals.py``, ``analysis/best`` is ``antexp/analysis/best.py``),
-``--most N`` for a fixed-seed draw of N changes a module, ``--all`` for every change. It prints a line a module and
-every change that no test noticed. Nothing is written to disk: each change lives in a forked process.
+Run by hand: ``python tests/benchmarks/mutation.py`` (all modules named in `KERNEL`, `VERDICTS` and `PROMISES`), with
+module names for some of them (``intervals`` is ``antexp/mixed/intervals.py``, ``analysis/best`` is
+``antexp/analysis/best.py``), ``--most N`` for a fixed-seed draw of N changes a module, ``--all`` for every change,
+``--tests FILE …`` to hold changes against the tests of these files alone. It prints a line a module and every change
+that no test noticed. Nothing is written to disk: each change lives in a forked process.
 
 A change swaps an operator or a comparison, drops a sign or a ``not``, or moves a number. Each is tried against the
 tests of its room (`TESTS`) that run through its line, quickest first: `QUICK_S` seconds of them, and `SLOW_S` more
@@ -30,17 +31,22 @@ sys.path[:0] = [str(TREE), str(Path(__file__).parent)]
 KERNEL = [
     "verdict", "kenward_roger", "error_line", "intervals", "multivariate_t", "multivariate_t_many", "family_tail",
     "chance", "spending", "between_sites", "best", "contrasts", "reml", "restricted_likelihood", "fixed_part",
-    "many_contrasts", "flat_limits",
+    "many_contrasts", "flat_limits", "planned",
 ]  # fmt: skip
 VERDICTS = [f"analysis/{name}" for name in (
     "comparisons", "gap_table", "more_blocks", "family_gaps", "scopes", "record_model", "receiver_weights",
     "record_fits", "best", "judge", "coarse_record", "flat_record", "identifiable", "spreads", "looks", "pooled_gaps",
-    "pool", "compare_days", "choice", "variance_limits", "pilot", "setup_checks", "gap_shares",
+    "pool", "compare_days", "choice", "variance_limits", "pilot", "setup_checks", "gap_shares", "record_notices",
+    "noise_floor", "settings", "hanging_times", "results_values", "wire_loads", "pool_checks", "pool_notices",
+    "match_losses", "budget_notices", "budget_result", "gap_budgets", "receivers",
 )]  # fmt: skip
+PROMISES = ["design/planned_looks", "repeats/closed_form", "repeats/joint_chance", "repeats/planned_detectable"]
 TESTS = {
     "mixed": ["tests/mixed", "tests/analysis/test_best.py", "tests/analysis/test_looks.py",
               "tests/analysis/test_pooled_gaps.py", "tests/repeats/test_best_many.py"],
     "analysis": ["tests/analysis"],
+    "design": ["tests/design/test_planned_looks.py"],
+    "repeats": ["tests/repeats/test_closed_form.py", "tests/repeats/test_planned_detectable.py"],
 }  # fmt: skip
 FATES = ("noticed", "hung", "survived", "no test")
 QUICK_S = 6.0  # of tests for one change
@@ -194,15 +200,16 @@ def main() -> None:
     parser.add_argument("modules", nargs="*")
     parser.add_argument("--most", type=int, default=40, help="changes drawn a module")
     parser.add_argument("--all", action="store_true", help="every change")
+    parser.add_argument("--tests", nargs="+", help="files of tests; else those of the module's room")
     wanted = parser.parse_args()
     import one_change
 
     one_change.import_what_does_not_change()
     os.chdir(TREE)
     for room in TESTS:
-        named = [module for module in wanted.modules or KERNEL + VERDICTS if room_of(module) == room]
+        named = [module for module in wanted.modules or KERNEL + VERDICTS + PROMISES if room_of(module) == room]
         if named:
-            table(named, None if wanted.all else wanted.most, *learn_apart(TESTS[room]))
+            table(named, None if wanted.all else wanted.most, *learn_apart(wanted.tests or TESTS[room]))
 
 
 def table(modules: list[str], most: int | None, lines: dict[tuple[str, int], set[str]], seconds: dict[str, float]
