@@ -8,8 +8,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from antexp.analysis.budget_result import MATCHED_COLUMNS
 from antexp.analysis.judge import judge
 from antexp.errors import ReadingsError
+from antexp.mixed.verdict import NO_GAP_THAT_MATTERS, REAL
 from antexp.plan.height_slope import height_slope
 from antexp.plan.reader import plan_from_dict
 from antexp.radio.mismatch import mismatch_loss_uncertainty_db
@@ -215,7 +217,11 @@ def test_a_verdict_that_mismatch_decides_is_said():
     result = judge(table, matter_db=1.0)
     notice = next(notice for notice in result.warnings if notice.code == "mismatch-decides")
     assert "as used −1" in notice.text and "hold as used" in notice.text
-    assert result.family.iloc[0]["verdict"] != result.budgets.matched.iloc[0]["verdict"]
+    # SWR 3 takes 1.249 dB (SWR table), so that matched the gap is nothing
+    used, matched = result.family.iloc[0]["verdict"], result.budgets.matched.iloc[0]["verdict"]
+    assert used in REAL and matched == NO_GAP_THAT_MATTERS
+    assert f"“{used}”, matched" in notice.text and notice.text.count(f"“{NO_GAP_THAT_MATTERS}”") == 1
+    assert list(result.budgets.matched.columns) == list(MATCHED_COLUMNS)
 
 
 def test_matched_limits_hold_for_all_asked_gaps_together():

@@ -92,3 +92,11 @@ def test_all_faults_at_once_and_one_of_pull_and_sag():
     with pytest.raises(JudgementError) as caught:
         settle_span(plan(), -1.0, -1.0, -1.0, -1.0)
     assert len(caught.value.faults) == 5
+
+
+def test_a_sag_of_more_than_ten_spans_is_refused_and_one_without_a_span_is_none_yet():
+    assert settle_span(plan(), 10.0, None, 100.0, None) == Span(10.0, None, 100.0)
+    with pytest.raises(JudgementError, match="more than ten times the span"):
+        settle_span(plan(), 10.0, None, 100.5, None)
+    upright = plan(radio={"frequency_mhz": 14.2, "polarisation": "vertical"})
+    assert settle_span(upright, None, None, 0.5, None) is None
