@@ -37,6 +37,17 @@ def test_swaps_are_averaged_within_a_specimen_and_specimens_count_alike():
     assert found.losses.u_db[0] == pytest.approx(np.sqrt((each[0] ** 2 + (each[1] ** 2 + each[2] ** 2) / 2) / 2))
 
 
+def test_a_record_that_is_not_sorted_by_swap_says_the_same():
+    readings = table(*HUNG, swr=[1.0, 1.0, 3.0, 1.2, 2.0])
+    found = candidate_match(("a", "b"), readings.iloc[[4, 2, 0, 1, 3]].reset_index(drop=True), None, None)
+    assert found.losses.loss_db == pytest.approx([0.0, (loss(3) + (loss(1.2) + loss(2)) / 2) / 2], abs=1e-12)
+
+
+def test_reading_a_swap_twice_does_not_make_the_instrument_surer():
+    twice = candidate_match(("a", "b"), table(*HUNG, swr=[2.0, 2.0, 2.0, 2.0, 2.0]), None, None).losses
+    assert twice.u_db == pytest.approx(np.full(2, match_loss(50.0, [np.nan], [2.0]).u_db[0]))
+
+
 def test_each_specimen_takes_the_first_source_that_knows_it():
     plan = plan_from_dict({"candidates": [{"name": "a", "swr": 1.2}, {"name": "b", "swr": 3.0}]})
     bench = read_bench_book(pd.DataFrame({"candidate": ["b", "b"], "specimen": ["2", "9"], "swr": ["2", "7"]}))
