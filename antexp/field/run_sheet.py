@@ -17,6 +17,8 @@ SCALE_WORDS = {
     "S units": ("S units", "S7, S9+10"),
 }
 MOST_BOXES_A_ROW = 5
+LONG_NAME = 32
+"""Names of more letters are set smaller on the hanging end's sheet, so that an ordinary block still fits one page."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,7 @@ def hanging_sheet(swaps: SwapList, facts: FieldFacts) -> str:
         HTML, complete in itself.
     """
     return render("hanging_sheet.html", blocks=sheet_blocks(swaps), facts=facts, cautions=cautions_of(facts),
-                  several_places=len({swap.place for swap in swaps.swaps}) > 1)
+                  several_places=len({swap.place for swap in swaps.swaps}) > 1, long_name=LONG_NAME)
 
 
 def reading_sheet(swaps: SwapList, facts: FieldFacts) -> str:

@@ -61,6 +61,14 @@ def test_names_cannot_become_markup(order_csv, facts):
     assert "<b onclick" not in page and "&lt;b onclick" in page
 
 
+def test_long_names_are_set_smaller_so_that_a_block_fits_its_page(order_csv, facts):
+    assert 'class="hang long"' not in hanging_sheet(read_swap_list(order_csv), facts)
+    order_csv.write_text(order_csv.read_text().replace("birch wire", "birch wire that was left over from the old loft"))
+    page = hanging_sheet(read_swap_list(order_csv), facts)
+    assert '<span class="hang long">birch wire that was left over from the old loft</span>' in page
+    assert '<span class="hang">' in page  # the others keep their size
+
+
 def test_times_are_by_the_clock_where_the_order_knows_it(swaps):
     assert planned_time(570.0, 7.0) == "09:37" and planned_time(1435.0, 10.0) == "00:05"
     assert planned_time(None, 75.0) == "+1:15"
