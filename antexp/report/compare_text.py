@@ -64,7 +64,8 @@ def print_days(days: DayComparison, written: tuple[Path, ...] = (), console: Con
 
 def days_table(days: DayComparison) -> Table:
     """Return both days' gaps, the change and its limits as a table."""
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, caption="gaps in dB", caption_justify="left")
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, caption_justify="left",
+                  caption="gaps in dB; df: degrees of freedom, few make wide limits")
     table.add_column("candidate", min_width=14)
     for name in ("earlier", "later", "change", "between", "df"):
         table.add_column(name, justify="right", no_wrap=True)

@@ -58,7 +58,8 @@ def write_pooled(pooled: Pooled, folder: str | os.PathLike[str]) -> Path:
 def pooled_table(pooled: Pooled) -> Table:
     """Return the gaps as a table; what each is held against only where it differs from row to row."""
     several = pooled.gaps["against"].nunique() > 1
-    table = Table("candidate", *(["against"] if several else []), box=SIMPLE_HEAD, pad_edge=False)
+    table = Table("candidate", *(["against"] if several else []), box=SIMPLE_HEAD, pad_edge=False,
+                  caption="day to day: how far the gap itself moves between days, dB", caption_justify="left")
     for name in ("gap dB", "between", "day to day"):
         table.add_column(name, justify="right", no_wrap=True)
     table.add_column("days", justify="right", no_wrap=True)

@@ -15,7 +15,7 @@ from antexp.repeats.answer import Answer
 from antexp.repeats.offers import Offer
 from antexp.report.narrow_tables import print_table
 from antexp.report.numbers import decibels
-from antexp.report.printed import print_answer, print_indented, print_notes
+from antexp.report.printed import print_answer, print_heading, print_indented, print_notes
 
 _ROWS_SHOWN = 16
 
@@ -41,6 +41,7 @@ def print_repeats(answer: Answer, console: Console | None = None, trade_offs: pd
         print_table(console, _offer_table(answer))
         print_indented(console, [offer.advice for offer in answer.offers if offer.advice])
     if trade_offs is not None:
+        print_heading(console, "The same hours spent otherwise:")
         print_table(console, _trade_table(trade_offs))
     print_notes(console, answer.warnings)
 
@@ -168,7 +169,7 @@ def clock(offer: Offer) -> str:
 
 def _trade_table(rows: pd.DataFrame) -> Table:
     """Return the trade-offs as a table."""
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, title="The same hours spent otherwise", title_justify="left")
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
     for name in ("choice", "setting"):
         table.add_column(name)
     for name in ("blocks", "swaps", "notices dB", "chance"):

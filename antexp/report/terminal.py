@@ -49,7 +49,7 @@ def print_judgement(judgement: Judgement, written: Path | None = None, console: 
     console.print(Text(question(judgement)))
     print_table(console, _table(judgement))
     if in_doubt(judgement).any():
-        console.print(Text(WHY_LESS_SURE))
+        console.print(Text(f"{WHY_LESS_SURE}\n"))
     if judgement.budgets is not None:
         console.print(Text("Where the gaps come from (as used; ± one standard uncertainty)", style="bold"))
         print_table(console, _budget_table(judgement.budgets))

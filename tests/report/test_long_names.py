@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from io import StringIO
 from itertools import pairwise
 
 import numpy as np
 import pandas as pd
 import pytest
+from rich.console import Console
 
 from antexp.analysis.compare_days import AGREES, DayComparison
 from antexp.analysis.judge import judge
@@ -17,6 +20,7 @@ from antexp.report.compare_figure import compare_figure
 from antexp.report.page import report_page
 from antexp.report.pictures import as_png
 from antexp.report.pool_figure import pool_figure
+from antexp.report.pool_text import print_pooled
 from antexp.report.radio_figures import gap_budget_figure
 from antexp.report.say_files import club_page
 from antexp.report.style import row_pitch_in, wrapped
@@ -100,3 +104,12 @@ def test_the_paper_gives_few_gaps_larger_pictures_side_by_side(days, record):
 
 def test_a_picture_that_fits_a_telephone_is_not_pushed_sideways(days):
     assert 'class="wide"' not in club_page(days[0]) and "figure.wide { overflow-x: auto; }" in club_page(days[0])
+
+
+def test_the_columns_of_several_days_are_explained_and_names_marked_off(days):
+    console = Console(file=StringIO(), width=80)
+    moved = replace(days[0], gaps=days[0].gaps.assign(gap_db=days[0].gaps["gap_db"] + 5.0))
+    print_pooled(pool([moved, days[1]]), console=console)
+    said = " ".join(console.file.getvalue().split())
+    assert "day to day: how far the gap itself moves between days, dB" in said
+    assert f"by more than their own errors for: “{NAMES[1]}” against “{NAMES[0]}”" in said

@@ -69,7 +69,7 @@ def rerandomisation_opinion(asked: Asked, order: Order | None, draws: int = DRAW
         few = "Not comparable: so few orders keep the rules of this day, or of the part that is done,"
         return Opinion(METHOD, None, f"{few} that no readings could bring p below {least:.2g}.", numbers)
     what = "the gap" if 0 in codes else "some gap among the candidates beside the reference"
-    text = f"p = {p:.2g} for {what}, the model says {model:.2g}"
+    text = f"p = {p:.2g} for {what}, the model says {f'{model:.2g}' if model >= 1e-4 else 'below 0.0001'}"
     blocks = len(set(recipe.block))
     if len(codes) == 2:
         text += f" (one pair in {blocks} blocks could not go below {2.0 ** (1 - blocks):.2g})"
