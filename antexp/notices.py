@@ -43,6 +43,8 @@ CODES: dict[str, str] = {
     "planned-look": "The record was judged at a look that the plan names; its limits allow for all of them.",
     "unplanned-look": "A part-filled record was judged; stopping because of it makes the confidence too good.",
     "looks-counted": "The record was looked at before without a plan for it.",
+    "longer-than-planned": "The record holds more blocks than planned; adding some because of what a judgement said "
+    "makes the confidence too good.",
     "drift-form-not-enough": "The residuals show drift that the declared form leaves over: a bend, wander or a jump.",
     "unequal-scatter": "One candidate's hangings scatter more than the others'.",
     "rests-on-equal-scatter": "A verdict holds only if all wires scatter alike.",

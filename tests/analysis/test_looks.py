@@ -95,6 +95,17 @@ def test_a_complete_record_is_no_look(folder):
     assert judge(readings(folder, 6)).look is None
 
 
+def test_blocks_beyond_the_planned_ones_are_said(folder):
+    """Going on because the end left something open is one more look, at a record that no longer has an end."""
+    longer = readings(folder, 6)
+    more = longer[longer["block"].astype(int) >= 5]
+    more = more.assign(block=(more["block"].astype(int) + 2).astype(str), swap=more["swap"] + longer["swap"].max())
+    found = judge(pd.concat([longer, more], ignore_index=True), folder / "plan.toml")
+    assert (found.look.done, found.look.planned) == (8, 6)
+    assert "8 blocks; 6 were planned" in notice(found, "longer-than-planned")
+    assert "longer-than-planned" not in codes(judge(longer, folder / "plan.toml"))
+
+
 def test_unplanned_looks_are_counted_beside_the_record_which_stays_as_it_is(folder, tmp_path):
     from typer.testing import CliRunner
 
