@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from antexp.cli.options import Json, OrderOption, PlanOption
 from antexp.cli.print_json import print_json
-
-if TYPE_CHECKING:
-    from antexp.field.doubts import ReadingsCheck
-    from antexp.plan.range_check import RangeCheck
 
 
 def command(
@@ -37,7 +33,7 @@ def _check_plan(file: Path, json: bool) -> None:
     plan = read_plan(file)
     found = check_range(plan, planned_detectable_db(plan))
     if json:
-        _print_document(found)
+        print_json(found.to_dict())
         return
     from antexp.report.check_text import print_range_check
 
@@ -53,15 +49,10 @@ def _check_readings(file: Path, plan: Path | None, order: Path | None, json: boo
 
     found = check_readings(file, read_plan(plan) if plan else None, read_order(order) if order else None)
     if json:
-        _print_document(found)
+        print_json(found.to_dict())
     else:
         from antexp.report.check_text import print_readings_check
 
         print_readings_check(found)
     if found.faults:
         raise ReadingsError(found.faults)
-
-
-def _print_document(found: RangeCheck | ReadingsCheck) -> None:
-    """Print a check as JSON."""
-    print_json(found.to_dict())

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from antexp.cli.options import Json
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -21,7 +22,7 @@ def command(
 
     shown = run_demo(folder)
     if json:
-        typer.echo(shown.judgement.to_json(), nl=False)
+        print_json(shown.judgement.to_dict())
         return
     from antexp.report.demo_text import print_demonstration
 

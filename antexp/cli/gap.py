@@ -65,7 +65,7 @@ def command(
     found = bare_gap(gap_db, hangings=hangings, readings=readings, rehang_sd_db=rehang_sd, reading_sd_db=reading_sd,
                      step_db=step, swr=swr, confidence=confidence, chance=chance, matter_db=matter)
     if json:
-        typer.echo(found.to_json(), nl=False)
+        print_json(found.to_dict())
         return
     from antexp.report.gap_text import print_bare_gap
 

@@ -8,6 +8,7 @@ from typing import Annotated, Optional
 import typer
 
 from antexp.cli.options import Confidence, Json, Matter, OrderOption, PlanOption, comparisons, drift_forms, offered
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -56,7 +57,7 @@ def command(
 
         written = write_report(judgement, output)
     if json:
-        typer.echo(judgement.to_json(), nl=False)
+        print_json(judgement.to_dict())
         return
     from antexp.report.terminal import print_judgement
 

@@ -8,6 +8,7 @@ from typing import Annotated, Optional
 import typer
 
 from antexp.cli.options import Confidence, Json, Matter
+from antexp.cli.print_json import print_json
 
 
 def command(
@@ -33,7 +34,7 @@ def command(
 
         written = write_pooled(pooled, output)
     if json:
-        typer.echo(pooled.to_json(), nl=False)
+        print_json(pooled.to_dict())
         return
     from antexp.report.pool_text import print_pooled
 

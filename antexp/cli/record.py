@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any, Optional
+from typing import TYPE_CHECKING, Annotated, Any, Optional, TextIO
 
 import typer
 
 from antexp.cli.options import Json, PlanOption
 from antexp.cli.print_json import print_json
+
+if TYPE_CHECKING:
+    from antexp.field.facts import FieldFacts
+    from antexp.field.swap_list import SwapList
 
 
 def command(
@@ -65,7 +69,7 @@ def command(
 
 
 def _from_log(
-    log: str, times: Path | None, swaps: Any, facts: Any, output: Path, settle_s: float, guard_s: float,
+    log: str, times: Path | None, swaps: SwapList, facts: FieldFacts, output: Path, settle_s: float, guard_s: float,
     log_ahead_s: float | None,
 ) -> dict[str, Any]:
     """Cut a log and write the readings; a file that is there already is not touched."""
@@ -89,7 +93,7 @@ def _from_log(
 
 
 def _at_the_terminal(
-    address: str, swaps: Any, facts: Any, output: Path, receiver: str, names: bool, stream: Any
+    address: str, swaps: SwapList, facts: FieldFacts, output: Path, receiver: str, names: bool, stream: TextIO
 ) -> dict[str, Any]:
     """Lead through the order at the terminal."""
     from antexp.field.recorder import Settings, record
@@ -111,7 +115,7 @@ def _at_the_terminal(
 class _Terminal:
     """The terminal; with ``--json`` it talks on standard error, so that standard output holds the document alone."""
 
-    def __init__(self, stream: Any) -> None:
+    def __init__(self, stream: TextIO) -> None:
         self._stream = stream
 
     def say(self, text: str) -> None:
