@@ -3,112 +3,24 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 from scipy import stats
 
-from antexp.analysis.setup_checks import MEND, NOT_DONE, UNCLEAR, SetupCheck, setup_checks
+from antexp.analysis.pilot_result import DECIDED_BY, GO, Pilot, Slope, rounded_up
+from antexp.analysis.setup_checks import SetupCheck, setup_checks
 from antexp.analysis.variance_limits import ScatterEstimate, plain_scatter, scatter_behind_means
 from antexp.design.drift_columns import drift_columns
 from antexp.design.setup_test import HANG, SETUP_STEPS, STILL
 from antexp.errors import Fault, JudgementError
-from antexp.json_text import JsonText
+from antexp.field.readings import read_readings
 from antexp.plan.model import Plan
 from antexp.plan.reader import as_plan
-from antexp.views import Viewable
 
 CONFIDENCE = 0.95
 _STEPS = {step.name for step in SETUP_STEPS}
-
-
-@dataclass(frozen=True)
-class Slope:
-    """A steady drift with its limits.
-
-    Attributes
-    ----------
-    db_per_hour : float
-    low_db_per_hour, high_db_per_hour : float
-    degrees_of_freedom : float
-    """
-
-    db_per_hour: float
-    low_db_per_hour: float
-    high_db_per_hour: float
-    degrees_of_freedom: float
-
-    def to_dict(self) -> dict[str, float]:
-        """Return the slope as the document holds it."""
-        return dict(self.__dict__)
-
-
-@dataclass(frozen=True)
-class Pilot(JsonText, Viewable):
-    """What the pilot says.
-
-    Attributes
-    ----------
-    verdict : str
-        ``"go"``, ``"mend"`` (a check failed), ``"read again"`` (a check is not clear) or ``"go, not all tested"``.
-    checks : tuple of SetupCheck
-    rehang : ScatterEstimate
-        Scatter between hangings.
-    reading : ScatterEstimate or None
-        Scatter of readings within a swap; None with one reading a swap and no hold-still: then `rehang` holds both.
-    still : ScatterEstimate or None
-        Scatter of the hold-still readings about a line.
-    drift : Slope or None
-        Over the hangings.
-    still_drift : Slope or None
-        Over the hold-still.
-    hangings, readings : int
-        How many the spreads rest on.
-    remarks : tuple of str
-        What is worth knowing, in words.
-    """
-
-    verdict: str
-    checks: tuple[SetupCheck, ...]
-    rehang: ScatterEstimate
-    reading: ScatterEstimate | None
-    still: ScatterEstimate | None
-    drift: Slope | None
-    still_drift: Slope | None
-    hangings: int
-    readings: int
-    remarks: tuple[str, ...]
-
-    @property
-    def for_the_plan(self) -> str:
-        """Return the spreads as lines to paste into the plan: the estimates, their upper limits as remarks."""
-        lines = ["[field]", f"rehang_sd_db = {_up(self.rehang.sd_db)}  # {_limits(self.rehang)}"]
-        if self.drift is not None:
-            largest = max(abs(self.drift.low_db_per_hour), abs(self.drift.high_db_per_hour))
-            lines.append(f"drift_db_per_hour = {_up(abs(self.drift.db_per_hour))}  # from one stretch only; "
-                         f"it may have been up to {_up(largest)}")
-        if self.reading is not None:
-            lines += ["[meter]", f"reading_sd_db = {_up(self.reading.sd_db)}  # {_limits(self.reading)}"]
-        return "\n".join(lines) + "\n"
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the document that ``antexp pilot --json`` prints."""
-        return {
-            "verdict": self.verdict,
-            "checks": [check.to_dict() for check in self.checks],
-            "rehang_sd_db": self.rehang.to_dict(),
-            "reading_sd_db": None if self.reading is None else self.reading.to_dict(),
-            "still_sd_db": None if self.still is None else self.still.to_dict(),
-            "drift": None if self.drift is None else self.drift.to_dict(),
-            "still_drift": None if self.still_drift is None else self.still_drift.to_dict(),
-            "hangings": self.hangings,
-            "readings": self.readings,
-            "remarks": list(self.remarks),
-            "for_the_plan": self.for_the_plan,
-        }
 
 
 def judge_pilot(readings: str | os.PathLike[str] | pd.DataFrame,
@@ -133,14 +45,12 @@ def judge_pilot(readings: str | os.PathLike[str] | pd.DataFrame,
         When the readings or the plan cannot be trusted, a step is unknown, several antennas hang, or fewer than three
         hangings are left.
     """
-    from antexp.field.readings import read_readings
-
     plan = None if plan is None else as_plan(plan)
     record = read_readings(readings, plan)
     table = _with_steps(record.table)
     hung = table[table["step"] == HANG]
     _check(table, hung)
-    means, residual, drift = _hangings(hung, getattr(getattr(plan, "field", None), "drift", "steady"))
+    means, residual, drift = _hangings(hung, "steady" if plan is None else plan.field.drift)
     within = _within(hung)
     still, still_drift = _still(table[table["step"] == STILL])
     reading = plain_scatter(*within, CONFIDENCE) if within is not None else still
@@ -257,14 +167,11 @@ def _rehang(means: pd.DataFrame, residual: Square, within: Square | None) -> Sca
 def _verdict(checks: tuple[SetupCheck, ...]) -> str:
     """Return go, or what stands in its way."""
     found = {check.status for check in checks}
-    for status, verdict in ((MEND, "mend"), (UNCLEAR, "read again"), (NOT_DONE, "go, not all tested")):
-        if status in found:
-            return verdict
-    return "go"
+    return next((verdict for verdict, status in DECIDED_BY.items() if status in found), GO)
 
 
 def _remarks(
-    plan: Any, rehang: ScatterEstimate, reading: ScatterEstimate | None, within: Square | None,
+    plan: Plan | None, rehang: ScatterEstimate, reading: ScatterEstimate | None, within: Square | None,
     still: ScatterEstimate | None,
 ) -> tuple[str, ...]:
     """Say what is worth knowing about the spreads."""
@@ -273,26 +180,14 @@ def _remarks(
         said.append("One reading a swap and no hold-still: re-hanging scatter and reading scatter are one number here.")
     if rehang.sd_db == 0.0:
         said.append("The hangings scatter no more than the readings do: more readings a swap, or more hangings, would "
-                    f"show how little; it may still be up to {_up(rehang.high_db)} dB.")
+                    f"show how little; it may still be up to {rounded_up(rehang.high_db)} dB.")
     if within is not None and still is not None:
         ratio = still.sd_db**2 / within[0] if within[0] > 0 else np.inf
         if stats.f.sf(ratio, still.degrees_of_freedom, within[1]) < 0.025:
             said.append("While it stands still the level moves more than readings in a "
                         "row do: the path wanders. Consider drift = \"curved\" or \"wandering\", and the reference "
                         "more often.")
-    planned = getattr(getattr(plan, "field", None), "rehang_sd_db", None)
-    if planned is not None and rehang.low_db > planned:
-        said.append(f"Hangings scatter more than the {planned:g} dB of the plan: put the new number in, and ask antexp "
-                    "repeats again.")
+    if plan is not None and rehang.low_db > plan.field.rehang_sd_db:
+        said.append(f"Hangings scatter more than the {plan.field.rehang_sd_db:g} dB of the plan: put the new number "
+                    "in, and ask antexp repeats again.")
     return tuple(said)
-
-
-def _up(value: float) -> str:
-    """Write a spread to two digits after the point, never below what it is."""
-    return f"{np.ceil(round(value * 100, 6)) / 100:.2f}"
-
-
-def _limits(scatter: ScatterEstimate) -> str:
-    """Write limits as a remark."""
-    return (f"between {scatter.low_db:.2f} and {_up(scatter.high_db)} at {scatter.confidence:.0%}, "
-            f"{scatter.degrees_of_freedom:g} degrees of freedom")

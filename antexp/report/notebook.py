@@ -13,7 +13,7 @@ from rich.text import Text
 
 from antexp.analysis.choice import Choice
 from antexp.analysis.compare_days import DayComparison
-from antexp.analysis.pilot import Pilot
+from antexp.analysis.pilot_result import Pilot
 from antexp.analysis.pool import Pooled
 from antexp.analysis.result import Judgement
 from antexp.design.order_document import Order

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.console import Console
 from rich.text import Text
 
-from antexp.analysis.pilot import Pilot, Slope
+from antexp.analysis.pilot_result import DECIDED_BY, Pilot, Slope
 from antexp.analysis.setup_checks import PASSED, SetupCheck
 from antexp.analysis.variance_limits import ScatterEstimate
 from antexp.report.numbers import decibels, degrees, percent
@@ -27,18 +27,13 @@ def print_pilot(pilot: Pilot, console: Console | None = None) -> None:
 
 def pilot_answer(pilot: Pilot) -> str:
     """Return the verdict as one sentence."""
-    failed = [_TITLES[check.name].lower() for check in pilot.checks if check.status == pilot_status(pilot)]
+    failed = [_TITLES[check.name].lower() for check in pilot.checks if check.status == DECIDED_BY.get(pilot.verdict)]
     return {
         "go": "Go: the set-up passed every check.",
         "mend": f"Mend first: {', '.join(failed)}.",
         "read again": f"Read again before you go: {', '.join(failed)}.",
         "go, not all tested": f"Go, but not everything was tested: {', '.join(failed)}.",
     }[pilot.verdict]
-
-
-def pilot_status(pilot: Pilot) -> str:
-    """Return the status of the checks that make the verdict."""
-    return {"go": PASSED, "mend": "mend", "read again": "not clear", "go, not all tested": "not done"}[pilot.verdict]
 
 
 def pilot_sentences(pilot: Pilot) -> list[str]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from antexp.analysis.archive import Kept
 from antexp.analysis.choice import IN_THE_GROUP, OPEN, STANDINGS, TOO_WEAK, WEAKER, Choice, Wire
 from antexp.analysis.compare_days import DayComparison
-from antexp.analysis.pilot import Pilot
+from antexp.analysis.pilot_result import Pilot
 from antexp.analysis.result import Check, DriftSeen, Judgement, Opinion, Spread
 from antexp.analysis.wire_loads import WireLoad
 from antexp.columns import EXPECTED_LOSSES, GAPS, ORDER_GAPS, REPEATS, TRIM
