@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import os
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import numpy as np
@@ -65,11 +65,11 @@ class LogForm:
 
     def of_moment(self, moment: datetime) -> int:
         """Return a moment with its zone on the log's time axis, nanoseconds."""
-        whole = moment.replace(tzinfo=None) if self.kind == "wall" else moment
-        epoch = datetime(1970, 1, 1, tzinfo=None if self.kind == "wall" else moment.tzinfo)
-        if self.kind != "wall":
-            return round(whole.timestamp() * 1e6) * 1000
-        return round((whole - epoch).total_seconds() * 1e6) * 1000
+        if self.kind == "wall":
+            since = moment.replace(tzinfo=None) - datetime(1970, 1, 1)
+        else:
+            since = moment - datetime(1970, 1, 1, tzinfo=UTC)
+        return since // timedelta(microseconds=1) * 1000
 
 
 def log_form(path: str | os.PathLike[str]) -> LogForm:
