@@ -8,8 +8,8 @@ import pandas as pd
 from antexp.analysis.result import Day
 from antexp.analysis.scopes import ScopedFit
 
-# Blocks stand one after the other on the common axis with this much room between them.
-_ROOM_HOURS = 0.35
+ROOM_HOURS = 0.35
+"""Blocks stand one after the other on a common axis of time with this much room between them."""
 
 
 def day_of(table: pd.DataFrame, fitted: ScopedFit) -> Day:
@@ -71,5 +71,5 @@ def _block_starts(table: pd.DataFrame) -> dict[object, float]:
     for block, inside in table.groupby("block", sort=False):
         low, high = inside["minutes"].min() / 60.0, inside["minutes"].max() / 60.0
         starts[block] = now - low
-        now += high - low + _ROOM_HOURS
+        now += high - low + ROOM_HOURS
     return starts

@@ -13,10 +13,20 @@ from antexp.analysis.budget_result import GapBudgets
 from antexp.analysis.result import Judgement
 from antexp.report.budget_tables import gap_names, strongest_first
 from antexp.report.radio_figures import gap_budget_figure
-from antexp.report.style import BAND, INK, MATTER, PATH, REPORT_WIDTH_IN, house_style, new_axes, wrapped
+from antexp.report.style import (
+    BAND,
+    GAPS_AT_MOST,
+    INK,
+    MATTER,
+    ORANGE,
+    PATH,
+    REPORT_WIDTH_IN,
+    house_style,
+    new_axes,
+    wrapped,
+)
 
-_ROWS_AT_MOST = 66
-_MATCHED = "#de8f05"
+_MATCHED = ORANGE
 
 
 def budget_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
@@ -35,7 +45,7 @@ def budget_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
         When nothing is known of where the gaps come from.
     """
     budgets = _budgets(judgement)
-    shown = strongest_first(budgets)[:_ROWS_AT_MOST]
+    shown = strongest_first(budgets)[:GAPS_AT_MOST]
     names, b = gap_names(budgets), budgets.budget
     shares = {name: (share[shown], u[shown]) for name, (share, u) in b.shares().items() if np.isfinite(share).any()}
     shown_names = tuple(names[i] for i in shown)
@@ -65,7 +75,7 @@ def expected_measured_figure(judgement: Judgement, axes: Axes | None = None) -> 
         When nothing is known of where the gaps come from.
     """
     budgets = _budgets(judgement)
-    shown = strongest_first(budgets)[:_ROWS_AT_MOST]
+    shown = strongest_first(budgets)[:GAPS_AT_MOST]
     names = [wrapped(gap_names(budgets)[i]) for i in shown]
     lines = sum(name.count("\n") + 1 for name in names)
     with house_style():

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 
+from antexp.analysis.day import ROOM_HOURS
 from antexp.analysis.result import Check
 from antexp.report.style import (
     BAND,
@@ -25,7 +26,6 @@ from antexp.report.style import (
 )
 
 _ODD = next(iter(MARKS.values())).colour
-_ROOM_HOURS = 0.35
 BY_WIRE = {"unequal-scatter": "candidate", "carry-over": "before"}
 """The questions whose picture has a row for each wire, and the column that names it."""
 
@@ -89,8 +89,8 @@ def _over_time(axes: Axes, data: pd.DataFrame) -> None:
         axes.annotate(str(block), ((hours[0] + hours[-1]) / 2, 0.0), xycoords=("data", "axes fraction"),
                       xytext=(0, 4), textcoords="offset points", ha="center", fontsize=8.5, color=QUIET)
         if number:
-            axes.axvline(start - _ROOM_HOURS / 2, color=QUIET, linewidth=0.8, linestyle=":", zorder=0)
-        start = float(hours[-1]) + _ROOM_HOURS
+            axes.axvline(start - ROOM_HOURS / 2, color=QUIET, linewidth=0.8, linestyle=":", zorder=0)
+        start = float(hours[-1]) + ROOM_HOURS
     axes.margins(y=0.2)  # room for the blocks' names under the lowest swap
     axes.set_xlabel("hours at work (block by block)")
     axes.set_ylabel("left over, dB")

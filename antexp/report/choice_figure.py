@@ -11,13 +11,13 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from antexp.analysis.choice import IN_THE_GROUP, Choice, Wire
-from antexp.report.style import BAND, INK, MARKS, MATTER, QUIET, house_style, new_axes, wrapped
+from antexp.report.style import BAND, DEEP_GREEN, GREEN, INK, MARKS, MATTER, QUIET, house_style, new_axes, wrapped
 
 By = Literal["price", "mass"]
 
 _HEADS: dict[str, str] = {"price": "price a metre", "mass": "mass, g a metre"}
-_GROUP = "#029e73"
-_GROUP_TEXT = "#01694d"
+_GROUP = GREEN
+_GROUP_TEXT = DEEP_GREEN
 _WIRES_AT_MOST, _FEW = 20, 8
 
 

@@ -9,10 +9,22 @@ from scipy import stats
 
 from antexp.analysis.compare_days import AGREES, CHANGED, MOVED_LITTLE, OPEN, DayComparison
 from antexp.report.numbers import decibels
-from antexp.report.style import INK, MATTER, PATH, QUIET, house_style, new_axes, row_pitch_in, wrapped
+from antexp.report.style import (
+    DEEP_GREEN,
+    INK,
+    MATTER,
+    OPEN_GREY,
+    PATH,
+    QUIET,
+    VERMILION,
+    house_style,
+    new_axes,
+    row_pitch_in,
+    wrapped,
+)
 
 _WIRES_AT_MOST = 40
-_COLOURS = {AGREES: "#01694d", MOVED_LITTLE: PATH, CHANGED: "#d55e00", OPEN: "#6f6f6f"}
+_COLOURS = {AGREES: DEEP_GREEN, MOVED_LITTLE: PATH, CHANGED: VERMILION, OPEN: OPEN_GREY}
 
 
 def compare_figure(days: DayComparison, axes: Axes | None = None) -> Axes:
@@ -34,7 +46,6 @@ def compare_figure(days: DayComparison, axes: Axes | None = None) -> Axes:
     with house_style():
         labels = [wrapped(name) for name in rows["candidate"]]
         axes = axes if axes is not None else new_axes(8.6, 1.9 + row_pitch_in(labels, 0.62) * len(rows))
-        reach = stats.norm.ppf((1 + days.confidence) / 2)
         for y, (_, row) in enumerate(rows.iterrows()):
             for shift, day, marker in ((0.16, "earlier", "o"), (-0.16, "later", "D")):
                 colour = QUIET if day == "earlier" else INK

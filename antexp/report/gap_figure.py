@@ -6,12 +6,13 @@ import numpy as np
 import pandas as pd
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
 from matplotlib.patheffects import withStroke
 
 from antexp.analysis.result import Judgement
-from antexp.report.style import BAND, INK, MARKS, MATTER, REPORT_WIDTH_IN, house_style, new_axes, wrapped
-
-_ROWS_AT_MOST = 66
+from antexp.report.numbers import decibels
+from antexp.report.style import BAND, GAPS_AT_MOST, INK, MARKS, MATTER, REPORT_WIDTH_IN, house_style, new_axes, wrapped
 
 
 def gap_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
@@ -30,8 +31,8 @@ def gap_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
         Gaps in dB across, one row a comparison, the strongest on top; of very many the largest.
     """
     rows = judgement.family
-    if len(rows) > _ROWS_AT_MOST:
-        rows = rows.loc[rows["gap_db"].abs().nlargest(_ROWS_AT_MOST).index]
+    if len(rows) > GAPS_AT_MOST:
+        rows = rows.loc[rows["gap_db"].abs().nlargest(GAPS_AT_MOST).index]
     rows = rows.sort_values("gap_db", ascending=True).reset_index(drop=True)
     labels = [_label(row, judgement) for _, row in rows.iterrows()]
     lines = sum(label.count("\n") + 1 for label in labels)
@@ -50,7 +51,7 @@ def gap_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
 
 def left_out_of_the_picture(judgement: Judgement) -> int:
     """Return how many gaps the picture leaves out because there are too many for one."""
-    return max(0, len(judgement.family) - _ROWS_AT_MOST)
+    return max(0, len(judgement.family) - GAPS_AT_MOST)
 
 
 def _label(row: pd.Series, judgement: Judgement) -> str:
@@ -80,16 +81,13 @@ def _draw_gap(axes: Axes, y: float, row: pd.Series) -> None:
     face = mark.colour if mark.filled else "white"
     axes.plot(row["gap_db"], y, mark.marker, color=mark.colour, markerfacecolor=face, markersize=8,
               markeredgewidth=1.8, zorder=3)
-    axes.annotate(f"{row['gap_db']:+.2f}".replace("-", "−"), (row["gap_db"], y), xytext=(0, 7),
+    axes.annotate(decibels(row["gap_db"], signed=True), (row["gap_db"], y), xytext=(0, 7),
                   textcoords="offset points", ha="center", fontsize=9, color=INK, zorder=4,
                   path_effects=[withStroke(linewidth=2.5, foreground="white")])  # it may stand on a line
 
 
 def _draw_key(axes: Axes, rows: pd.DataFrame) -> None:
     """Explain the marks that occur, the grey bars and the dashed lines, below the picture."""
-    from matplotlib.lines import Line2D
-    from matplotlib.patches import Patch
-
     present = [verdict for verdict in MARKS if verdict in set(rows["verdict"])]
     handles: list[Artist] = [
         Line2D([], [], marker=MARKS[verdict].marker, color=MARKS[verdict].colour, linewidth=2, markersize=7,

@@ -13,12 +13,20 @@ from antexp.plan.model import Plan
 from antexp.report.numbers import MINUS
 from antexp.report.style import (
     BAND,
+    BLUE,
+    BROWN,
+    GREEN,
+    GREY,
     INK,
     MATTER,
+    ORANGE,
     PATH,
+    PINK,
     QUIET,
     REFERENCE,
     REPORT_WIDTH_IN,
+    SKY,
+    VERMILION,
     house_style,
     new_axes,
     row_pitch_in,
@@ -34,12 +42,12 @@ BANDS_MHZ = (1.8, 3.5, 7.0, 10.0, 14.0, 21.0, 28.0)
 _ROWS_AT_MOST = 60
 _FREQUENCIES = 100
 _LINES_AT_MOST = 12
-_COLOURS = ("#0173b2", "#de8f05", "#029e73", "#cc78bc", "#ca9161", "#56b4e9", "#d55e00", "#949494")
+_COLOURS = (BLUE, ORANGE, GREEN, PINK, BROWN, SKY, VERMILION, GREY)
 """Colour-blind safe; lines differ by dashes too."""
 _SHARES = {
-    "mismatch": ("mismatch", "#0173b2", None),
-    "conductor": ("metal, as expected", "#de8f05", None),
-    "height and sag": ("height and sag", "#029e73", None),
+    "mismatch": ("mismatch", BLUE, None),
+    "conductor": ("metal, as expected", ORANGE, None),
+    "height and sag": ("height and sag", GREEN, None),
     "unexplained": ("unexplained", MATTER, "//"),
 }
 """Label, colour and hatch of each share of a gap."""
@@ -159,10 +167,14 @@ def frequency_strip_figure(curves: LossCurves, measured_mhz: float | None = None
     return axes
 
 
+def band_curves(plan: Plan) -> LossCurves:
+    """Return what each wire of a plan should lose over the HF bands."""
+    return loss_curves(plan, np.geomspace(*HF_MHZ, _FREQUENCIES))
+
+
 def plan_bands_figure(plan: Plan, axes: Axes | None = None) -> Axes:
     """Draw a plan's wires from 1.8 to 30 MHz."""
-    curves = loss_curves(plan, np.geomspace(*HF_MHZ, _FREQUENCIES))
-    return frequency_strip_figure(curves, plan.radio.frequency_mhz, axes)
+    return frequency_strip_figure(band_curves(plan), plan.radio.frequency_mhz, axes)
 
 
 def _mark_measured(axes: Axes, measured_mhz: float) -> None:

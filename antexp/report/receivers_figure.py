@@ -5,10 +5,24 @@ from __future__ import annotations
 from matplotlib.axes import Axes
 
 from antexp.analysis.result import Judgement
-from antexp.report.style import INK, MATTER, REPORT_WIDTH_IN, house_style, new_axes, row_pitch_in, wrapped
+from antexp.report.style import (
+    BLUE,
+    BROWN,
+    GREEN,
+    GREY,
+    INK,
+    MATTER,
+    ORANGE,
+    PINK,
+    REPORT_WIDTH_IN,
+    house_style,
+    new_axes,
+    row_pitch_in,
+    wrapped,
+)
 
 _MARKERS = "osD^v<>P"
-_COLOURS = ("#0173b2", "#de8f05", "#029e73", "#cc78bc", "#ca9161", "#949494")
+_COLOURS = (BLUE, ORANGE, GREEN, PINK, BROWN, GREY)
 
 
 def receivers_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:

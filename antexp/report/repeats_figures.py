@@ -10,9 +10,9 @@ from matplotlib.ticker import MaxNLocator
 
 from antexp.repeats.answer import Answer
 from antexp.report.repeats_text import one_decimal, share
-from antexp.report.style import INK, MATTER, PATH, QUIET, REPORT_WIDTH_IN, house_style, new_axes
+from antexp.report.style import INK, MATTER, PATH, QUIET, REPORT_WIDTH_IN, VERMILION, house_style, new_axes
 
-_CAUTIOUS = "#d55e00"
+_CAUTIOUS = VERMILION
 
 
 def repeats_figure(answer: Answer) -> Figure:

@@ -7,24 +7,21 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 from markupsafe import Markup
 
 from antexp.analysis.result import Judgement
 from antexp.files import write_folder
-from antexp.plan.expected_losses import loss_curves
 from antexp.plan.model import Plan
 from antexp.report.gap_figure import gap_figure
 from antexp.report.numbers import decibels, percent
 from antexp.report.page_templates import page_template
 from antexp.report.paragraphs import bands_sentence, methods, newsletter
 from antexp.report.pictures import inline_svg
-from antexp.report.radio_figures import HF_MHZ, frequency_strip_figure
+from antexp.report.radio_figures import band_curves, frequency_strip_figure
 from antexp.report.scope import scope_sentence
 from antexp.report.statements import statements
 from antexp.report.wording import answer
 
-_FREQUENCIES = 100
 _ON_A_SLIDE, _GAPS_ON_A_SLIDE = 2, 10
 _LONG = 420  # letters of statements beyond which they are set smaller
 
@@ -82,7 +79,7 @@ def _bands(judgement: Judgement, plan: Plan | None) -> tuple[Markup | str, str]:
     """Return the strip over the bands and its sentence; empty where physics is silent."""
     if plan is None:
         return "", ""
-    curves = loss_curves(plan, np.geomspace(*HF_MHZ, _FREQUENCIES))
+    curves = band_curves(plan)
     sentence = bands_sentence(curves, plan.radio.frequency_mhz)
     if not sentence:
         return "", ""

@@ -17,14 +17,22 @@ from matplotlib.figure import Figure
 
 from antexp.mixed.verdict import CANNOT_TELL, NO_GAP_THAT_MATTERS, REAL_AND_MATTERS, REAL_MAY_MATTER, REAL_TOO_SMALL
 
+# The colour-blind palette of seaborn, by name, and two that it lacks: a green for letters and a grey for open marks.
+BLUE, ORANGE, GREEN, VERMILION = "#0173b2", "#de8f05", "#029e73", "#d55e00"
+PINK, BROWN, SKY, GREY = "#cc78bc", "#ca9161", "#56b4e9", "#949494"
+DEEP_GREEN, OPEN_GREY = "#01694d", "#6f6f6f"
+
 INK = "#22303c"
 QUIET = "#8a96a3"
 BAND = "#e4e8ec"
-PATH = "#0173b2"
-REFERENCE = "#22303c"
-MATTER = "#949494"
+PATH = BLUE
+REFERENCE = INK
+MATTER = GREY
 REPORT_WIDTH_IN = 5.8
 """Width of the report's pictures: their text can be read on a phone, where they fill the screen."""
+
+GAPS_AT_MOST = 66
+"""Rows that a picture of gaps can hold: all pairs of twelve candidates."""
 
 
 @dataclass(frozen=True)
@@ -47,11 +55,11 @@ class Mark:
 
 
 MARKS: dict[str, Mark] = {
-    REAL_AND_MATTERS: Mark("D", "#d55e00", True),
-    REAL_MAY_MATTER: Mark("o", "#de8f05", True),
-    REAL_TOO_SMALL: Mark("s", "#0173b2", True),
-    NO_GAP_THAT_MATTERS: Mark("s", "#029e73", False),
-    CANNOT_TELL: Mark("o", "#6f6f6f", False),
+    REAL_AND_MATTERS: Mark("D", VERMILION, True),
+    REAL_MAY_MATTER: Mark("o", ORANGE, True),
+    REAL_TOO_SMALL: Mark("s", BLUE, True),
+    NO_GAP_THAT_MATTERS: Mark("s", GREEN, False),
+    CANNOT_TELL: Mark("o", OPEN_GREY, False),
 }
 
 
