@@ -57,6 +57,12 @@ def test_without_blocks_as_many_as_fit_the_hours():
     assert order.hours == pytest.approx(40 * 7 / 60)
 
 
+def test_hours_and_minutes_typed_in_decimal_hold_all_their_swaps():
+    """2.2 h are 30 swaps of 4.4 min, six complete blocks, though 2.2 × 60 / 4.4 is a little less as a double."""
+    assert 2.2 * 60 / 4.4 < 30
+    assert make_order(plan(4, blocks=None, hours=2.2, minutes_per_swap=4.4)).blocks == 6
+
+
 def test_more_blocks_than_minutes_says_what_would_fit():
     with pytest.raises(OrderError) as caught:
         make_order(plan_from_dict({"candidates": NAMES[:4], "hours": 2, "field": {"blocks": 6, "block_minutes": 75}}))
