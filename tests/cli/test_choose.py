@@ -24,7 +24,7 @@ def test_the_answer_first_then_the_table_and_the_page(antexp, demo, tmp_path):
     assert (tmp_path / "out" / "choice.html").exists()
 
 
-def test_as_json(antexp, demo):
+def test_json_holds_the_group_and_no_span_that_was_not_asked_for(antexp, demo):
     document = json.loads(antexp(*words(demo, "--json")).out)
     assert len(document["group"]) == 3 and document["span"] is None and document["cautions"] == []
 

@@ -35,7 +35,7 @@ def test_words_and_picture(antexp, days, tmp_path):
     assert {path.suffix for path in (tmp_path / "pictures").iterdir()} == {".svg", ".png"}
 
 
-def test_data(antexp, days):
+def test_json_tells_the_wire_that_changed_from_the_one_that_did_not(antexp, days):
     document = json.loads(antexp("compare", days / "spring", days / "autumn", "--json").out)
     change = {row["candidate"]: row["change_db"] for row in document["changes"]}
     assert change["steel"] == pytest.approx(-3.0, abs=0.5)

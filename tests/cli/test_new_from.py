@@ -26,7 +26,7 @@ def test_the_next_plan_is_checked_without_fault(antexp, demo, tmp_path):
     assert ran.status == 2 and "overwrites nothing" in ran.err
 
 
-def test_as_json(antexp, demo, tmp_path):
+def test_json_names_the_files_and_what_was_carried_over(antexp, demo, tmp_path):
     document = json.loads(antexp("new", tmp_path / "next.toml", "--from", demo, "--json").out)
     assert document["files"] == [str(tmp_path / "next.toml"), str(tmp_path / "next.bench.csv")]
     assert any("rehang_sd_db" in line for line in document["carried"])

@@ -11,7 +11,7 @@ def written(**changed):
     return [(swap, changed.get(f"s{swap}", word)) for swap, word in WORDS.items()]
 
 
-def test_in_step():
+def test_words_in_step_show_no_slip():
     assert first_slip(WORDS, written()) is None
     assert first_slip(WORDS, written(s2=" Tunnel ", s3="")) is None  # capitals, blanks and missing words do not count
 

@@ -78,7 +78,7 @@ def test_bench_list_cuts_in_two_steps_and_keeps_people_safe():
     assert "“bare”, specimen 1: leave it" in text
 
 
-def test_warnings():
+def test_every_doubt_about_a_measurement_is_a_warning_of_its_antenna():
     sheet = trim_sheet(plan_of(height_m=8), book_of(
         ("copper", "1", 5.10, 13.9, 2.0, "behind 20 m of coax"), ("copper", "2", 5.05, 14.19, None, "at the feed")))
     assert [notice.code for notice in sheet.warnings] == [

@@ -139,7 +139,7 @@ def test_limits_cover_at_the_stated_confidence(means):
         (lambda: compare_with_the_best([1.0, 2.0], np.eye(2), -5.0), "df does not fit"),
     ],
 )
-def test_refusals(call, words):
+def test_arrays_that_do_not_fit_are_refused_in_words(call, words):
     with pytest.raises(ValueError, match=words):
         call()
 

@@ -108,7 +108,7 @@ def test_ten_thousand_swaps_never_make_a_square_of_swaps():
     assert peak < 60e6
 
 
-def test_refusals():
+def test_levels_without_readings_and_wrong_shapes_are_refused():
     with pytest.raises(ValueError, match=r"got 3 levels, 2 of them read; every level needs a reading"):
         level_columns([0, 0, 2], np.eye(3))
     with pytest.raises(ValueError, match=r"got shapes \(3,\) and \(3,\)"):

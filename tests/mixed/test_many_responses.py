@@ -48,7 +48,7 @@ def equal_to_loop(Y, X, groups, L, at_zero="error line"):
 
 @pytest.mark.parametrize("at_zero", ["error line", "keep", "drop"])
 @pytest.mark.parametrize("readings", ["equal", "unequal", "lost"])
-def test_swaps(readings, at_zero):
+def test_records_with_swaps_are_fitted_as_one_by_one(readings, at_zero):
     rng, X, L, code, _, _ = day(1, readings)
     sd = np.repeat([0.0, 0.15, 0.5], RECORDS // 3)
     Y = (rng.normal(size=(60, RECORDS)) * sd)[code] + rng.normal(0, 0.4, (code.size, RECORDS)) - 70.0
@@ -66,7 +66,7 @@ def test_times_of_readings_differ_within_a_swap():
 
 @pytest.mark.parametrize("at_zero", ["error line", "keep", "drop"])
 @pytest.mark.parametrize("readings", ["equal", "unequal"])
-def test_specimens_and_swaps(readings, at_zero):
+def test_records_with_specimens_and_swaps_are_fitted_as_one_by_one(readings, at_zero):
     rng, X, L, code, specimen, _ = day(3, readings)
     sds = [(0.3, 0.3), (0.05, 0.3), (0.3, 0.05), (0.0, 0.0)] * (RECORDS // 4)
     Y = np.column_stack([
@@ -98,7 +98,7 @@ def test_swaps_in_random_blocks(readings):
     assert (many.error_line_rule & (many.variances["block"] > 0)).any()
 
 
-def test_wandering_path():
+def test_records_of_a_wandering_path_are_fitted_as_one_by_one():
     rng, X, L, code, _, _ = day(5, "lost")
     walk = np.kron(np.eye(6), np.tri(10)[:, 1:] * np.sqrt(6.0))
     Y = (walk @ rng.normal(0, 0.1, (54, RECORDS)))[code] + rng.normal(0, 0.2, (60, RECORDS))[code]
@@ -157,7 +157,9 @@ def test_quiet_records_are_the_same_without_covariances():
     np.testing.assert_allclose(plain.standard_errors, asked.standard_errors, rtol=1e-12)
     own = np.sqrt(np.diagonal(asked.covariances, axis1=1, axis2=2))
     np.testing.assert_allclose(plain.standard_errors, own, rtol=1e-12)
-def test_refusals():
+
+
+def test_what_does_not_fit_or_cannot_be_told_is_refused():
     _, X, L, code, _, block = day(1, "equal")
     with pytest.raises(ValueError, match=r"records must stand in the columns of a matrix: got shape \(180,\)"):
         many_responses(np.zeros(180), X, {"swap": code}, L)

@@ -15,7 +15,7 @@ def correlate(covariance):
     return covariance / np.outer(se, se)
 
 
-def test_routes():
+def test_each_kind_of_correlation_takes_its_route():
     pairs = all_pairs_contrasts(5)
     assert largest_normal(np.eye(1), 2).route == "one normal"
     assert largest_normal(np.array([[1.0, -1.0], [-1.0, 1.0]]), 2).route == "one normal"

@@ -285,6 +285,6 @@ def test_unequal_degrees_of_freedom_far_out():
         (lambda: family_adjusted_p([1.0, 2.0], np.eye(2), [5.0, -1.0]), "df does not fit"),
     ],
 )
-def test_refusals(call, words):
+def test_arguments_that_do_not_fit_are_refused_in_words(call, words):
     with pytest.raises(ValueError, match=words):
         call()

@@ -54,7 +54,7 @@ def test_a_negative_critical_value():
     assert many[7] == pytest.approx(critical_value(equal(2), df[7], 0.1, 1), rel=1e-6)
 
 
-def test_refusals():
+def test_degrees_of_freedom_that_do_not_fit_are_refused_in_words():
     with pytest.raises(ValueError, match=r"df does not fit: got shape \(4, 3\); allowed \(n,\) or \(n, 2\)"):
         critical_values_many(equal(2), np.ones((4, 3)))
     with pytest.raises(ValueError, match=r"df does not fit: got shape \(4,\); allowed \(3,\)"):

@@ -57,7 +57,7 @@ def test_small_reading_noise_is_still_a_component(swap_record):
     assert fit.contrast(row).standard_error == pytest.approx(plain.contrast(row).standard_error, rel=1e-6)
 
 
-def test_refusals(swap_record):
+def test_arguments_that_do_not_fit_are_refused_in_words(swap_record):
     y, X, code = swap_record(0)
     with pytest.raises(ValueError, match=r"at_zero is unknown: got 'never'; allowed: error line, keep, drop"):
         fit_reml(y, X, {"swap": code}, at_zero="never")

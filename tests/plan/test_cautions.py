@@ -43,5 +43,5 @@ def test_swaps_at_the_receiving_end_need_the_call_too():
     assert "receiving end" in text and "confirmed by voice" in text
 
 
-def test_as_data():
+def test_a_caution_is_data_with_its_distance():
     assert cautions(plan_of(height_m=8))[0].to_dict()["distance_m"] == 27.0

@@ -54,7 +54,7 @@ def test_bias_without_a_carrier_is_the_logarithm_of_exponential_noise():
     assert receiver.power_mean_bias_db(g_db) - receiver.reading_mean_bias_db(g_db) == pytest.approx(2.507, abs=1e-3)
 
 
-def test_rounding():
+def test_a_display_step_scatters_like_a_rectangle():
     # GUM 4.3.7: a rectangular distribution, step over √12
     assert receiver.rounding_sd_db([0.1, 6.0]) == pytest.approx([0.02887, 1.7321], abs=1e-4)
 

@@ -163,7 +163,7 @@ def test_tables_round_and_nothing_else_does(judgement):
 @pytest.mark.parametrize(
     ("value", "text"), [(1.234, "1.23"), (-0.004, "0.00"), (float("nan"), "–"), (None, "–"), (-2.0, "−2.00")]
 )
-def test_decibels(value, text):
+def test_decibels_have_two_digits_a_true_minus_and_no_minus_before_zero(value, text):
     assert numbers.decibels(value) == text
 
 
