@@ -91,6 +91,7 @@ def make_order(
     recipe, drawn = select(recipe_of(demand, frames, contents, hung), lambda share, what: report((1 + share) / 2, what))
     table = _table(demand, recipe, drawn, hung)
     gaps = gap_precisions(table, demand)
+    opened = len(hung.blocks) + len(frames) - table["block"].nunique()  # 1 where a block that hangs already goes on
     return Order(
         table=table,
         seed=demand.seed,
@@ -99,7 +100,7 @@ def make_order(
         gaps=gaps,
         warnings=order_notices(the_plan, demand, table, gaps),
         minutes_per_swap=demand.minutes_per_swap,
-        block_starts=(None,) * len(hung.blocks) + tuple(frame.start_minute for frame in frames),
+        block_starts=(None,) * len(hung.blocks) + tuple(frame.start_minute for frame in frames[opened:]),
         hung=len(hung),
         plan_sha256=the_plan.sha256,
     )

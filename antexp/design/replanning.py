@@ -146,6 +146,9 @@ def _check_names(demand: Demand, hung: set[str], without: Sequence[str]) -> None
         faults.append(Fault("the reference cannot be left out", "", demand.names[0],
                             do="It ties the blocks together. Mend it, or judge what there is and plan a new day "
                             "with another reference."))
+    if not set(demand.names[1:]) - set(without):
+        faults.append(Fault("nothing is left to compare with the reference", "", ", ".join(without),
+                            do="Leave at least one candidate, or judge what there is."))
     if faults:
         raise OrderError(faults)
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from antexp.design.order import make_order
+from antexp.design.order_facts import timetable
 from antexp.design.randomisation import redraw
 from antexp.errors import OrderError
 from antexp.plan.reader import plan_from_dict
@@ -63,12 +64,24 @@ def test_a_wrong_wire_was_up_and_the_block_goes_on(plan, order):
     assert set(rest.table["block"]) == {"1", "2", "3", "4", "5"}
 
 
+@pytest.mark.parametrize("done", [14, 20])
+def test_a_block_that_goes_on_is_one_block_of_the_timetable(plan, order, done):
+    rest = make_order(plan, done=order.table.iloc[:done], same_block=True)
+    assert timetable(rest)["block"].tolist() == ["1", "2", "3", "4", "5"]
+    assert timetable(rest)["swaps"].tolist() == [10] * 5
+
+
 def test_a_wire_broke(plan, order):
     rest = make_order(plan, done=order.table.iloc[:20], without=["w3"])
     fresh = rest.table.iloc[20:]
     assert "w3" not in set(fresh["candidate"]) and "w3" in {gap.candidate for gap in rest.gaps}
     never = make_order(plan, without=["w3"])
     assert "w3" not in set(never.table["candidate"]) and "w3" not in {gap.candidate for gap in never.gaps}
+
+
+def test_something_must_be_left_to_compare(plan):
+    with pytest.raises(OrderError, match="nothing is left to compare with the reference"):
+        make_order(plan, without=NAMES[1:])
 
 
 def test_the_reference_cannot_be_left_out(plan):
