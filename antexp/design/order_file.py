@@ -73,6 +73,8 @@ def order_files(order: Order, path: str | os.PathLike[str]) -> dict[str | os.Pat
         When the order file would be one of its own companions, or something else stands there already.
     """
     target = Path(path)
+    if not target.name or target.is_dir():
+        raise OrderError(Fault("a file's name is missing", str(path), allowed="a name such as order.csv"))
     reading_end, recipe = companions(target)
     if target.suffix.lower() == ".json":
         raise OrderError(Fault("the order file is a table", str(path), target.name, "a name such as order.csv",

@@ -106,8 +106,8 @@ def write_pilot(order: Order, path: str | os.PathLike[str]) -> tuple[Path, ...]:
     OrderError
         When something else stands at the order file's path, or a form that holds readings.
     """
-    form = Path(path).with_name(f"{Path(path).stem}.form.csv")
     files = order_files(order, path)
+    form = Path(path).with_name(f"{Path(path).stem}.form.csv")
     refuse_filled_form(form)
     rows = pilot_form(order).assign(candidate=order.reference)
     files[form] = csv_text(list(rows.columns), rows.itertuples(index=False))

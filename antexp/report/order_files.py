@@ -27,6 +27,7 @@ def write_order_and_picture(order: Order, path: str | os.PathLike[str]) -> tuple
     tuple of Path
         Order file, reading end's file, recipe, picture.
     """
+    files = order_files(order, path)
     picture = Path(path).with_suffix(".png")
-    write_all_whole({**order_files(order, path), picture: as_png(order_figure(order))})
+    write_all_whole({**files, picture: as_png(order_figure(order))})
     return Path(path), *companions(path), picture

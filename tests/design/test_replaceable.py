@@ -7,6 +7,7 @@ from antexp.design.order_file import companions, write_order
 from antexp.design.pilot_order import pilot_order, write_pilot
 from antexp.errors import OrderError
 from antexp.plan.reader import plan_from_dict
+from antexp.report.order_files import write_order_and_picture
 
 
 @pytest.fixture(scope="module")
@@ -56,3 +57,14 @@ def test_a_pilot_form_with_readings_stays(tmp_path, plan):
     form.write_text("level_db\n" + "x" * 200_000, "utf-8")  # longer than a cell may be
     with pytest.raises(OrderError, match="the form holds readings already"):
         write_pilot(pilot, tmp_path / "pilot.csv")
+
+
+def test_a_path_without_a_files_name_is_said(tmp_path, order, plan):
+    for path in (".", tmp_path):
+        with pytest.raises(OrderError, match="a file's name is missing"):
+            write_order(order, path)
+        with pytest.raises(OrderError, match="a file's name is missing"):
+            write_pilot(pilot_order(plan), path)
+        with pytest.raises(OrderError, match="a file's name is missing"):
+            write_order_and_picture(order, path)
+    assert not list(tmp_path.iterdir())
