@@ -46,7 +46,8 @@ TESTS = {
               "tests/analysis/test_pooled_gaps.py", "tests/repeats/test_best_many.py"],
     "analysis": ["tests/analysis"],
     "design": ["tests/design/test_planned_looks.py"],
-    "repeats": ["tests/repeats/test_closed_form.py", "tests/repeats/test_planned_detectable.py"],
+    "repeats": ["tests/repeats/test_closed_form.py", "tests/repeats/test_joint_chance.py",
+                "tests/repeats/test_planned_detectable.py"],
 }  # fmt: skip
 FATES = ("noticed", "hung", "survived", "no test")
 QUICK_S = 6.0  # of tests for one change
