@@ -129,6 +129,25 @@ def test_specimens_are_paid_for_only_where_they_can_be_judged():
     assert these.chance > found.chance
 
 
+def test_where_specimens_are_judged_the_detectable_gap_is_noticed_with_the_wanted_chance():
+    """Reports of several sizes then stand side by side; each gap put in as the one that matters gives 0.8 back."""
+    table = _days(1, ["a", "b", "c", "d"] * 8)
+    table["specimen"] = [str(1 + i // 4 % 2) for i in range(32)]
+    spreads = Spreads(Scatter(0.3, 0.0), 0.4, 0.0, 0.0)
+    first = _chances(table, 1.0, spreads)
+    assert list(first.gaps["candidate"]) == ["b", "c", "d"] and set(first.gaps["against"]) == {"a"}
+    again = _chances(table, first.detectable_db, spreads)
+    assert again.gaps["chance"].to_numpy() == pytest.approx(np.full(3, 0.8), abs=1e-6)
+
+
+def test_the_chance_of_all_is_worked_out_unless_it_is_not_wanted():
+    table = _days(4, ["a", "b", "c"])
+    planned = planned_gaps(table, scoped_models(table, "a", "none", "reference"), STILL)
+    asked = {"compare": "reference", "matter_db": 2.0, "confidence": 0.95, "chance": 0.8}
+    assert 0 < closed_form(planned, **asked).chance_all < closed_form(planned, **asked).chance
+    assert np.isnan(closed_form(planned, **asked, joint=False).chance_all)
+
+
 def test_detectable_gap_is_noticed_with_the_wanted_chance_and_resolution_half_the_time():
     table = _days(5, ["a", "b", "c", "a"])
     first = _chances(table, 1.0, drift="steady")
