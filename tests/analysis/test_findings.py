@@ -45,6 +45,11 @@ def test_levels_are_checked_and_receivers_shown_against_the_reference(of_levels)
     assert set(shown.itertuples(index=False, name=None)) == {("b", "a"), ("c", "a")}
 
 
+def test_receivers_are_shown_every_pair_where_every_pair_was_asked():
+    gaps = judge(record(1.0, 0.1), reference="a", compare="each-other", matter_db=0.5).receivers.gaps
+    assert len(gaps[["candidate", "against"]].drop_duplicates()) == 3
+
+
 def test_where_levels_cannot_tell_blocks_are_wanted():
     rows = judge(record(1.0, 0.1), reference="a", matter_db=0.5).family
     undecided = rows[rows["verdict"] == "cannot tell"]
@@ -61,3 +66,5 @@ def test_ranges_are_not_asked_what_they_cannot_tell(of_ranges):
     assert of_ranges.checks == ()
     assert "coarse-meter" in codes(of_ranges) and "swap-scatter-at-zero" not in codes(of_ranges)
     assert codes(of_ranges).count("one-specimen-each") == 1
+    undecided = of_ranges.family[of_ranges.family["verdict"] == "cannot tell"]
+    assert of_ranges.spread.rehang_sd_db is not None and len(undecided) and undecided["more_blocks"].notna().all()
