@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 
 from antexp.analysis.judge import judge
+from antexp.errors import JudgementError
 
 
 def record(scatter_db: float, within_db: float) -> pd.DataFrame:
@@ -68,3 +69,13 @@ def test_ranges_are_not_asked_what_they_cannot_tell(of_ranges):
     assert codes(of_ranges).count("one-specimen-each") == 1
     undecided = of_ranges.family[of_ranges.family["verdict"] == "cannot tell"]
     assert of_ranges.spread.rehang_sd_db is not None and len(undecided) and undecided["more_blocks"].notna().all()
+
+
+@pytest.mark.parametrize("where", ["evening.csv", "readings"])
+def test_a_record_that_ties_wires_to_blocks_is_refused_by_the_name_it_has(where, tmp_path):
+    table = pd.DataFrame({"swap": range(1, 9), "block": [1] * 4 + [2] * 4, "candidate": ["a"] * 4 + ["b"] * 4,
+                          "minutes": 7.0 * np.arange(8), "level_db": [-50.0, -50.3, -50.1, -50.2] * 2})
+    table.to_csv(tmp_path / where, index=False)
+    with pytest.raises(JudgementError, match=where) as caught:
+        judge(tmp_path / where if "." in where else table, reference="a", matter_db=1.0, drift="none")
+    assert "None" not in str(caught.value)
