@@ -113,3 +113,10 @@ def test_the_columns_of_several_days_are_explained_and_names_marked_off(days):
     said = " ".join(console.file.getvalue().split())
     assert "day to day: how far the gap itself moves between days, dB" in said
     assert f"by more than their own errors for: “{NAMES[1]}” against “{NAMES[0]}”" in said
+
+
+def test_a_line_that_ends_at_zero_is_read_rightly_under_the_picture(record):
+    readings = record(["bare", "clad", "strand"], seed=1)
+    against_one, best = (report_page(judge(readings, compare=asked)) for asked in ("reference", "best"))
+    assert "A line that leaves out zero is a real gap." in against_one
+    assert "A line that leaves out zero" not in best and "whether it is real the mark says" in best
