@@ -88,6 +88,8 @@ CODES: dict[str, str] = {
     "log-bursts": "More than one sample in a thousand of a swap lies far off the others, as interference does.",
     "never-enough": "No number of blocks up to 200 notices the gap that matters with the wanted chance.",
     "rehearsal-disagrees": "The closed form of a chance and its rehearsal differ by more than two points and chance.",
+    "order-for-these-specimens": "What the order announces holds for the specimens that hang; the judgement will be "
+    "about any specimen, with wider limits.",
     "specimens-unseen": "With one specimen each, the scatter between specimens is in every gap and cannot be seen.",
     "gap-not-explained": "What mismatch, metal, height and sag do not explain of a gap is larger than its uncertainty: "
     "look at crimps, length, height and common-mode current before the metal.",

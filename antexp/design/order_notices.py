@@ -11,6 +11,7 @@ from antexp.design.demand import Demand
 from antexp.design.estimable import contrast_variances
 from antexp.design.planned_looks import end_confidence, planned_stops
 from antexp.design.precision import GapPrecision, model_of
+from antexp.design.specimen_scopes import pairs_of_many, specimens_can_differ
 from antexp.notices import Notice
 from antexp.plan.model import Plan
 from antexp.radio.element import wavelength_m
@@ -31,7 +32,8 @@ def order_notices(plan: Plan, demand: Demand, table: pd.DataFrame, gaps: Sequenc
         One row a swap.
     gaps : sequence of GapPrecision
     """
-    return tuple(_tied_to_time(gaps) + _specimens(demand) + _places(demand, table, gaps) + _idle_antenna(plan, demand)
+    return tuple(_tied_to_time(gaps) + _specimens(demand) + _any_specimen(table, gaps)
+                 + _places(demand, table, gaps) + _idle_antenna(plan, demand)
                  + _looks(demand, int(table["block"].nunique())))
 
 
@@ -69,6 +71,15 @@ def _specimens(demand: Demand) -> list[Notice]:
     if demand.specimens[0] == 1:
         text += " The reference's own specimen stands in every gap to it, however often it is hung."
     return [Notice("one-specimen-each" if every else "few-specimens", text)]
+
+
+def _any_specimen(table: pd.DataFrame, gaps: Sequence[GapPrecision]) -> list[Notice]:
+    """Say that the judgement will ask about more than the specimens that hang, with wider limits."""
+    if not specimens_can_differ(table) or not pairs_of_many(table, [(gap.candidate, gap.against) for gap in gaps]):
+        return []
+    return [Notice("order-for-these-specimens", "What is said here holds for the specimens that hang. There are enough "
+                   "of them for the judgement to be about any specimen of a wire, and its limits are wider then, often "
+                   "twice as wide: antexp repeats says how wide.")]
 
 
 def _places(demand: Demand, table: pd.DataFrame, gaps: Sequence[GapPrecision]) -> list[Notice]:

@@ -1,7 +1,9 @@
 """Orders of complete blocks: counts, reference spacing, reproducibility."""
 
+import numpy as np
 import pytest
 
+from antexp.analysis.judge import judge
 from antexp.design.order import make_order
 from antexp.errors import OrderError
 from antexp.plan.reader import plan_from_dict
@@ -82,3 +84,16 @@ def test_names_with_commas_can_be_told_apart_in_a_notice():
                            "field": {"blocks": 5}})
     notice = next(notice for notice in make_order(plan).warnings if notice.code == "few-specimens")
     assert notice.text.startswith("One specimen of “steel, 2 mm”, “brass, 1 mm”: ")
+
+
+@pytest.mark.parametrize(("wires", "each", "any_specimen"), [(4, 2, True), (3, 2, False), (4, 1, False)])
+def test_the_order_says_when_the_judgement_will_be_about_any_specimen(wires, each, any_specimen):
+    """Its own numbers are for the specimens that hang; the judgement of the same day has limits well beyond them."""
+    tables = [{"name": f"w{i}", "specimens": each} for i in range(wires)]
+    read = plan_from_dict({"candidates": tables, "matter_db": 1, "field": {"blocks": 6, "seed": 1}})
+    order = make_order(read)
+    said = [notice.code for notice in order.warnings]
+    assert ("order-for-these-specimens" in said) == any_specimen
+    day = order.table.assign(level_db=np.random.default_rng(5).normal(-60.0, 0.4, len(order.table)))
+    gaps = judge(day, read).gaps
+    assert (gaps.loc[gaps["counts"], "scope"] == "any specimen").all() == any_specimen
