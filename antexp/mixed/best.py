@@ -7,10 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from antexp.mixed.arrays import Floats
 from antexp.mixed.family_arguments import checked_confidence
 from antexp.mixed.multivariate_t import family_adjusted_p, family_critical_values
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -38,14 +37,14 @@ class Best:
     confidence : float
     """
 
-    gap: Array
+    gap: Floats
     rival: NDArray[np.intp]
-    lower: Array
-    upper: Array
+    lower: Floats
+    upper: Floats
     in_best_set: NDArray[np.bool_]
-    p_adjusted: Array
-    critical_values: Array
-    standard_errors: Array
+    p_adjusted: Floats
+    critical_values: Floats
+    standard_errors: Floats
     confidence: float
 
 
@@ -110,7 +109,7 @@ def compare_with_the_best(
     )
 
 
-def limits_by_all_pairs(lower: Array, upper: Array) -> tuple[Array, Array]:
+def limits_by_all_pairs(lower: Floats, upper: Floats) -> tuple[Floats, Floats]:
     """Return what limits of all differences say of each candidate's gap to the best of the others.
 
     Parameters
@@ -131,14 +130,14 @@ def limits_by_all_pairs(lower: Array, upper: Array) -> tuple[Array, Array]:
     return below.min(axis=-1), above.min(axis=-1)
 
 
-def _lower(difference: Array, margin: Array, in_best_set: NDArray[np.bool_]) -> Array:
+def _lower(difference: Floats, margin: Floats, in_best_set: NDArray[np.bool_]) -> Floats:
     """Return the lower limits: against those that can be the best, each by its own value."""
     below = np.where(in_best_set, difference - margin.T, np.inf)
     np.fill_diagonal(below, np.inf)
     return np.minimum(0.0, np.min(below, axis=1))  # the only one in the set has no rival: inf, so 0
 
 
-def _standard_errors(covariance: Array) -> Array:
+def _standard_errors(covariance: Floats) -> Floats:
     """Return the standard errors of all differences, or raise where there is none."""
     own = np.diag(covariance)
     square = own[:, None] + own - 2.0 * covariance
@@ -152,7 +151,7 @@ def _standard_errors(covariance: Array) -> Array:
     return np.sqrt(np.where(np.eye(len(own), dtype=bool), 0.0, square))
 
 
-def _correlation_with_control(covariance: Array, error: Array, control: int, others: NDArray[np.intp]) -> Array:
+def _correlation_with_control(covariance: Floats, error: Floats, control: int, others: NDArray[np.intp]) -> Floats:
     """Return the correlation of the differences between the control and the others."""
     shared = covariance[control, control] - covariance[control, others]
     joint = covariance[np.ix_(others, others)] + shared[:, None] - covariance[control, others]
@@ -161,7 +160,7 @@ def _correlation_with_control(covariance: Array, error: Array, control: int, oth
     return 0.5 * (correlation + correlation.T)
 
 
-def _checked(levels: ArrayLike, covariance: ArrayLike, df: ArrayLike) -> tuple[Array, Array, Array]:
+def _checked(levels: ArrayLike, covariance: ArrayLike, df: ArrayLike) -> tuple[Floats, Floats, Floats]:
     """Return levels (k,), covariance (k, k) and df (k, k), or raise."""
     estimate = np.asarray(levels, dtype=float)
     if estimate.ndim != 1 or len(estimate) < 2:

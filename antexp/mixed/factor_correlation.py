@@ -10,10 +10,9 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
-Array = NDArray[np.float64]
+from antexp.mixed.arrays import Floats
 
 # Beyond 13 standard deviations of the shared normal nothing adds to a tail that doubles can hold to 1e-6.
 _REACH = 13.0
@@ -23,7 +22,7 @@ _LARGEST_LOADING = 0.995
 
 
 @lru_cache(maxsize=8)
-def _shared_normal(panels: int) -> tuple[Array, Array]:
+def _shared_normal(panels: int) -> tuple[Floats, Floats]:
     """Return nodes and weights (with the normal density in them) of a composite Gauss–Legendre rule."""
     node, weight = np.polynomial.legendre.leggauss(_PER_PANEL)
     edges = np.linspace(-_REACH, _REACH, panels + 1)
@@ -32,7 +31,7 @@ def _shared_normal(panels: int) -> tuple[Array, Array]:
     return z, (half * weight).ravel() * np.exp(-0.5 * z * z) / np.sqrt(2.0 * np.pi)
 
 
-def one_factor_loadings(correlation: Array) -> Array:
+def one_factor_loadings(correlation: Floats) -> Floats:
     """Return the loadings b of the nearest correlation of the form bᵢbⱼ (i ≠ j).
 
     Parameters
@@ -66,7 +65,7 @@ def one_factor_loadings(correlation: Array) -> Array:
     return size * sign
 
 
-def one_factor_correlation(loadings: Array) -> Array:
+def one_factor_correlation(loadings: Floats) -> Floats:
     """Return the correlation matrix of the loadings.
 
     Parameters
@@ -82,7 +81,7 @@ def one_factor_correlation(loadings: Array) -> Array:
     return correlation
 
 
-def one_factor_share(x: Array, loadings: Array, sides: int) -> Array:
+def one_factor_share(x: Floats, loadings: Floats, sides: int) -> Floats:
     """Return the union share of normals with one shared factor.
 
     Parameters
@@ -113,7 +112,7 @@ def one_factor_share(x: Array, loadings: Array, sides: int) -> Array:
     return -np.expm1(log_within) @ weight / (sides * len(loadings) * ndtr(-x))
 
 
-def nearest_all_pairs(correlation: Array) -> tuple[int, Array]:
+def nearest_all_pairs(correlation: Floats) -> tuple[int, Floats]:
     """Return the correlation of all differences of equally precise means, each difference turned as in the given one.
 
     Parameters
@@ -146,7 +145,7 @@ def means_of_pairs(m: int) -> int:
     return k if k * (k - 1) == 2 * m else 0
 
 
-def all_pairs_contrasts(k: int) -> Array:
+def all_pairs_contrasts(k: int) -> Floats:
     """Return the differences of k means, one a row, in the order (0,1), (0,2), …, (k−2,k−1).
 
     Returns
@@ -160,7 +159,7 @@ def all_pairs_contrasts(k: int) -> Array:
     return contrasts
 
 
-def all_pairs_correlation(k: int) -> Array:
+def all_pairs_correlation(k: int) -> Floats:
     """Return the correlation of all differences of k equally precise means.
 
     Returns
@@ -171,7 +170,7 @@ def all_pairs_correlation(k: int) -> Array:
     return contrasts @ contrasts.T / 2.0
 
 
-def range_share(x: Array, k: int) -> Array:
+def range_share(x: Floats, k: int) -> Floats:
     """Return the union share of all differences of k equally precise means: the tail of the range.
 
     Parameters

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-Array = NDArray[np.float64]
+from antexp.mixed.arrays import Floats
 
 
-def checked_correlation(correlation: ArrayLike) -> Array:
+def checked_correlation(correlation: ArrayLike) -> Floats:
     """Return the correlation as an exactly symmetric array with a unit diagonal.
 
     Parameters
@@ -63,7 +63,7 @@ def checked_df(df: float) -> float:
     return float(df)
 
 
-def checked_family_df(df: ArrayLike, m: int) -> Array:
+def checked_family_df(df: ArrayLike, m: int) -> Floats:
     """Return df as an array, shape (m,); a ValueError unless it is m numbers above 0."""
     freedom = np.asarray(df, dtype=float)
     if freedom.shape != (m,) or not np.all(freedom > 0.0):
@@ -78,7 +78,7 @@ def checked_confidence(confidence: float) -> float:
     return float(confidence)
 
 
-def checked_t(t: ArrayLike, m: int, sides: int) -> Array:
+def checked_t(t: ArrayLike, m: int, sides: int) -> Floats:
     """Return t as an array, shape (m,), without sign when two-sided; a ValueError unless it is one ratio a contrast."""
     ratio = np.asarray(t, dtype=float)
     if ratio.shape != (m,):

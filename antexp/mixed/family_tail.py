@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import log_ndtr, ndtr, ndtri, stdtr, stdtrit
 
-Array = NDArray[np.float64]
+from antexp.mixed.arrays import Floats
 
 _CHI_NODES = 128
 _MOST_STEPS = 60
@@ -28,11 +28,11 @@ class Largest(Protocol):
     def sides(self) -> int:
         """One or two."""
 
-    def share(self, x: Array) -> Array:
+    def share(self, x: Floats) -> Floats:
         """Return the union share at x, shape (n,) or (n, k)."""
 
 
-def unequal_df(df: Array) -> NDArray[np.bool_]:
+def unequal_df(df: Floats) -> NDArray[np.bool_]:
     """Tell whether each contrast of a family gets a critical value of its own.
 
     Parameters
@@ -47,7 +47,7 @@ def unequal_df(df: Array) -> NDArray[np.bool_]:
     return (least >= _UNEQUAL_LEAST_DF) & (most > _UNEQUAL_RATIO * least)
 
 
-def student_tail(df: Array, t: Array) -> Array:
+def student_tail(df: Floats, t: Floats) -> Floats:
     """Return P(T > t) of Student's t.
 
     Parameters
@@ -63,7 +63,7 @@ def student_tail(df: Array, t: Array) -> Array:
     return np.where(np.isinf(df), ndtr(-t), stdtr(np.where(np.isinf(df), 1.0, df), -t))
 
 
-def student_point(df: Array, tail: float | Array) -> Array:
+def student_point(df: Floats, tail: float | Floats) -> Floats:
     """Return t with P(T > t) = tail.
 
     Parameters
@@ -80,7 +80,7 @@ def student_point(df: Array, tail: float | Array) -> Array:
     return -np.where(np.isinf(df), ndtri(tail), stdtrit(np.where(np.isinf(df), 1.0, df), tail))
 
 
-def family_tail(largest: Largest, t: Array, df: Array) -> Array:
+def family_tail(largest: Largest, t: Floats, df: Floats) -> Floats:
     """Return P(some Tᵢ is beyond t), all Tᵢ over one chi.
 
     Parameters
@@ -99,7 +99,7 @@ def family_tail(largest: Largest, t: Array, df: Array) -> Array:
     return np.where(np.isnan(t), np.nan, np.minimum(bound * _mean_share(largest, t, df), 1.0))
 
 
-def _mean_share(largest: Largest, t: Array, df: Array) -> Array:
+def _mean_share(largest: Largest, t: Floats, df: Floats) -> Floats:
     """Return the mean of share(ts) over s = χ_df/√df given that one normal is beyond ts.
 
     A trapezoid in y = log s, where the weight falls off fast on both sides; both sums share its error.
@@ -120,7 +120,7 @@ def _mean_share(largest: Largest, t: Array, df: Array) -> Array:
     return share
 
 
-def family_point(largest: Largest, df: Array, alpha: float) -> Array:
+def family_point(largest: Largest, df: Floats, alpha: float) -> Floats:
     """Return c with P(some Tᵢ is beyond c) = alpha.
 
     Parameters
@@ -144,7 +144,7 @@ def family_point(largest: Largest, df: Array, alpha: float) -> Array:
     if largest.count == 1:
         return upper
 
-    def excess(place: Array) -> Array:
+    def excess(place: Floats) -> Floats:
         return np.log(family_tail(largest, np.sinh(place), df) / alpha)
 
     # The hundredth is for the error of a sampled share where all contrasts are nearly one.

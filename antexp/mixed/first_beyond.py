@@ -19,7 +19,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
-Array = NDArray[np.float64]
+from antexp.mixed.arrays import Floats
+
 Single = NDArray[np.float32]
 
 MOST_NORMALS = 15
@@ -69,7 +70,7 @@ class _Chain:
     widths: Single
 
 
-def first_beyond_share(correlation: Array, levels: Array, sides: int) -> tuple[Array, Array]:
+def first_beyond_share(correlation: Floats, levels: Floats, sides: int) -> tuple[Floats, Floats]:
     """Return the union share at each level and its relative standard error.
 
     Parameters
@@ -89,7 +90,7 @@ def first_beyond_share(correlation: Array, levels: Array, sides: int) -> tuple[A
     return share[0], error[0]
 
 
-def log_share_ratios(correlations: Array, like: Array, levels: Array, sides: int) -> Array:
+def log_share_ratios(correlations: Floats, like: Floats, levels: Floats, sides: int) -> Floats:
     """Return the log of each correlation's union share over that of one they are like.
 
     All are taken on one lattice in one order of the normals, so that most of its error cancels.
@@ -117,8 +118,8 @@ def log_share_ratios(correlations: Array, like: Array, levels: Array, sides: int
 
 
 def _on_enough_points(
-    chains: list[_Chain], levels: Array, sides: int, least: float
-) -> tuple[Array, Array, int]:
+    chains: list[_Chain], levels: Floats, sides: int, least: float
+) -> tuple[Floats, Floats, int]:
     """Return shares, their errors and the points a copy, on the first lattice that is enough, or on the finest."""
     *coarse, finest = LATTICES
     for points in coarse:
@@ -128,7 +129,7 @@ def _on_enough_points(
     return *_share(chains, levels, sides, finest), finest
 
 
-def _chains(correlations: Array, like: Array) -> list[_Chain]:
+def _chains(correlations: Floats, like: Floats) -> list[_Chain]:
     """Put the normals in order, the least correlated of `like` first, and prepare each but the first.
 
     In its chain each normal has the earlier ones in order of their correlation with it, the largest first.
@@ -146,7 +147,7 @@ def _chains(correlations: Array, like: Array) -> list[_Chain]:
     return chains
 
 
-def _roots(covariances: Array) -> Array:
+def _roots(covariances: Floats) -> Floats:
     """Return the lower triangular roots; a row that follows from earlier ones gets next to nothing of its own."""
     size = covariances.shape[1]
     roots = np.zeros_like(covariances)
@@ -158,7 +159,7 @@ def _roots(covariances: Array) -> Array:
     return roots
 
 
-def _share(chains: list[_Chain], levels: Array, sides: int, points: int) -> tuple[Array, Array]:
+def _share(chains: list[_Chain], levels: Floats, sides: int, points: int) -> tuple[Floats, Floats]:
     """Return the shares, shape (N, n), and their relative standard errors from one lattice."""
     u, size = _uniforms(points, len(chains)), len(chains[0].widths)
     normals = np.empty((size, len(chains) + 1, len(levels) * u.shape[1]), dtype=np.float32)
@@ -204,7 +205,7 @@ def _below(place: Single) -> Single:
 
 
 @lru_cache(maxsize=32)
-def _uniforms(points: int, dimensions: int) -> Array:
+def _uniforms(points: int, dimensions: int) -> Floats:
     """Return the folded lattice with its shifts one after the other, shape (dimensions, shifts · points)."""
     step = np.outer(LATTICES[points][:dimensions], np.arange(points)) % points / points
     u = (step[:, None, :] + _SHIFT[:dimensions, :, None]).reshape(dimensions, -1) % 1.0

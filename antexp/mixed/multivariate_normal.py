@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 from scipy.special import ndtr
 
+from antexp.mixed.arrays import Floats
 from antexp.mixed.factor_correlation import (
     nearest_all_pairs,
     one_factor_correlation,
@@ -25,8 +25,6 @@ from antexp.mixed.factor_correlation import (
 )
 from antexp.mixed.first_beyond import MOST_NORMALS, first_beyond_share
 from antexp.mixed.union_sampling import Twin, radial_tail, rank_root, sampled_share
-
-Array = NDArray[np.float64]
 
 # Levels of the table: the log share bends on the scale of one standard deviation; beyond 12 it hardly moves, and the
 # tail is below 1e-32. The lattice makes do with fewer levels; where a near correlation has an exact share it only
@@ -81,7 +79,7 @@ class LargestNormal:
     lowest: float
     highest: float
 
-    def share(self, x: Array) -> Array:
+    def share(self, x: Floats) -> Floats:
         """Return P(some Zᵢ is beyond x) / Σᵢ P(Zᵢ is beyond x), of the shape of x."""
         if self.log_share is None:
             return np.ones_like(x)
@@ -89,7 +87,7 @@ class LargestNormal:
         # Below the table every normal is beyond x, so the union is certain.
         return np.where(x < self.lowest, 1.0 / (self.sides * self.count * ndtr(-np.minimum(x, 0.0))), inside)
 
-    def tail(self, x: Array) -> Array:
+    def tail(self, x: Floats) -> Floats:
         """Return P(some Zᵢ is beyond x), of the shape of x.
 
         By the lattice route values above 0.995 may ripple in the third digit; below, they fall.
@@ -97,7 +95,7 @@ class LargestNormal:
         return np.minimum(self.sides * self.count * ndtr(-x) * self.share(x), 1.0)
 
 
-def largest_normal(correlation: Array, sides: int) -> LargestNormal:
+def largest_normal(correlation: Floats, sides: int) -> LargestNormal:
     """Return the distribution of the largest of normals with this correlation; the last few are remembered.
 
     Parameters
@@ -122,14 +120,14 @@ def _remembered(buffer: bytes, m: int, sides: int) -> LargestNormal:
     return LargestNormal(count, sides, route, error, CubicSpline(levels, np.log(share)), levels[0], levels[-1])
 
 
-def _without_duplicates(correlation: Array, sides: int) -> Array:
+def _without_duplicates(correlation: Floats, sides: int) -> Floats:
     """Drop every normal that is the same (or, two-sided, the opposite) of an earlier one."""
     match = np.abs(correlation) if sides == 2 else correlation
     twin = np.tril(match > 1.0 - _SAME, -1).any(axis=1)
     return correlation[np.ix_(~twin, ~twin)]
 
 
-def _table(correlation: Array, levels: Array, sides: int) -> tuple[str, Array, float]:
+def _table(correlation: Floats, levels: Floats, sides: int) -> tuple[str, Floats, float]:
     """Choose the route for a correlation of at least two distinct normals; return its name, shares and error."""
     route, twin = _nearest_exact(correlation, sides)
     apart = float(np.max(np.abs(correlation - twin.correlation)))
@@ -151,7 +149,7 @@ def _table(correlation: Array, levels: Array, sides: int) -> tuple[str, Array, f
     return "lattice", share, float(error.max())
 
 
-def _nearest_exact(correlation: Array, sides: int) -> tuple[str, Twin]:
+def _nearest_exact(correlation: Floats, sides: int) -> tuple[str, Twin]:
     """Return the nearer of the one-factor and (two-sided) the all-pairs correlation, with the name of its route."""
     loadings = one_factor_loadings(correlation)
     factor = Twin(one_factor_correlation(loadings), lambda x: one_factor_share(x, loadings, sides))
@@ -161,7 +159,7 @@ def _nearest_exact(correlation: Array, sides: int) -> tuple[str, Twin]:
     return "one factor", factor
 
 
-def _circle_share(root: Array, levels: Array, sides: int) -> Array:
+def _circle_share(root: Floats, levels: Floats, sides: int) -> Floats:
     """Average the radial tail over equally spaced directions of the plane."""
     angle = (np.arange(_ANGLES) + 0.5) * (2.0 * np.pi / _ANGLES)
     cosine = np.c_[np.cos(angle), np.sin(angle)][:, : root.shape[1]] @ root.T

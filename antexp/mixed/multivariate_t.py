@@ -8,9 +8,10 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import ndtr, ndtri
 
+from antexp.mixed.arrays import Floats
 from antexp.mixed.family_arguments import (
     checked_confidence,
     checked_correlation,
@@ -22,8 +23,6 @@ from antexp.mixed.family_arguments import (
 from antexp.mixed.family_tail import family_point, family_tail, student_point, student_tail, unequal_df
 from antexp.mixed.multivariate_normal import LargestNormal, largest_normal
 from antexp.mixed.multivariate_t_many import critical_values_many
-
-Array = NDArray[np.float64]
 
 __all__ = ["adjusted_p", "critical_value", "critical_values_many", "family_adjusted_p", "family_critical_values"]
 
@@ -60,7 +59,7 @@ def critical_value(correlation: ArrayLike, df: float, confidence: float = 0.95, 
     return _point(largest, checked_df(df), alpha)
 
 
-def adjusted_p(t: ArrayLike, correlation: ArrayLike, df: float, sides: int = 2) -> Array:
+def adjusted_p(t: ArrayLike, correlation: ArrayLike, df: float, sides: int = 2) -> Floats:
     """Return the p-values of the contrasts, adjusted for the family.
 
     Parameters
@@ -90,7 +89,7 @@ def adjusted_p(t: ArrayLike, correlation: ArrayLike, df: float, sides: int = 2) 
 
 def family_critical_values(
     correlation: ArrayLike, df: ArrayLike, confidence: float = 0.95, sides: int = 2
-) -> Array:
+) -> Floats:
     """Return one critical value a contrast, for contrasts with degrees of freedom of their own.
 
     Parameters
@@ -123,7 +122,7 @@ def family_critical_values(
     return student_point(freedom, float(ndtr(-_point(largest, np.inf, alpha))))
 
 
-def family_adjusted_p(t: ArrayLike, correlation: ArrayLike, df: ArrayLike, sides: int = 2) -> Array:
+def family_adjusted_p(t: ArrayLike, correlation: ArrayLike, df: ArrayLike, sides: int = 2) -> Floats:
     """Return adjusted p-values by the rule of `family_critical_values`.
 
     Parameters

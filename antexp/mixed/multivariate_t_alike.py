@@ -6,16 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.polynomial.chebyshev import chebfit, chebval
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from antexp.mixed.arrays import Floats
 from antexp.mixed.family_arguments import checked_correlation
 from antexp.mixed.family_tail import family_point, student_point, unequal_df
 from antexp.mixed.first_beyond import MOST_NORMALS, log_share_ratios
 from antexp.mixed.multivariate_normal import LargestNormal, largest_normal
 from antexp.mixed.multivariate_t import family_critical_values
-
-Array = NDArray[np.float64]
 
 # Where the log ratio of two shares is tabulated, and held beyond: of a critical value little lies there.
 _LOWEST, _HIGHEST, _LEVELS = 0.4, 5.0, 12
@@ -33,7 +31,7 @@ class _Alike:
     """
 
     like: LargestNormal
-    ratio: Array
+    ratio: Floats
 
     @property
     def count(self) -> int:
@@ -45,14 +43,14 @@ class _Alike:
         """Two: largest absolute value."""
         return self.like.sides
 
-    def share(self, x: Array) -> Array:
+    def share(self, x: Floats) -> Floats:
         """Return the union share of record n at x[n], x of shape (N,) or (N, k)."""
         place = (np.clip(x, _LOWEST, _HIGHEST) - _LOWEST) * (2.0 / (_HIGHEST - _LOWEST)) - 1.0
         ratio = self.ratio if x.ndim == 1 else self.ratio[:, :, None]
         return np.minimum(self.like.share(x) * np.exp(chebval(place, ratio, tensor=False)), 1.0)
 
 
-def critical_values_alike(correlations: Array, df: Array, confidence: float) -> Array:
+def critical_values_alike(correlations: Floats, df: Floats, confidence: float) -> Floats:
     """Return two-sided critical values of records, each by the rule of `family_critical_values`.
 
     Parameters

@@ -6,14 +6,13 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.polynomial.chebyshev import chebfit, chebpts1, chebval
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import ndtr
 
+from antexp.mixed.arrays import Floats
 from antexp.mixed.family_arguments import checked_confidence, checked_correlation, checked_sides
 from antexp.mixed.family_tail import family_point, student_point, unequal_df
 from antexp.mixed.multivariate_normal import largest_normal
-
-Array = NDArray[np.float64]
 
 # The log of a critical value is nearly straight in 1/df; this many points leave less than 1e-5 from 0.3 df to
 # infinity (tests/mixed/test_multivariate_t_many.py).
@@ -22,7 +21,7 @@ _POINTS = 32
 
 def critical_values_many(
     correlation: ArrayLike, df: ArrayLike, confidence: float = 0.95, sides: int = 2
-) -> Array:
+) -> Floats:
     """Return the critical values of many records, by the rule of `family_critical_values` for each.
 
     Parameters
@@ -60,11 +59,11 @@ def critical_values_many(
     return values
 
 
-def _one_correlation(correlation: Array, df: Array, alpha: float, sides: int) -> Array:
+def _one_correlation(correlation: Floats, df: Floats, alpha: float, sides: int) -> Floats:
     """Return the values of records that share a correlation."""
     largest = largest_normal(correlation, sides)
 
-    def point(some: Array) -> Array:
+    def point(some: Floats) -> Floats:
         return family_point(largest, some, alpha)
 
     if df.ndim == 1:
@@ -77,7 +76,7 @@ def _one_correlation(correlation: Array, df: Array, alpha: float, sides: int) ->
     return values
 
 
-def _over_df(point: Callable[[Array], Array], df: Array) -> Array:
+def _over_df(point: Callable[[Floats], Floats], df: Floats) -> Floats:
     """Return point(df), by a polynomial for log point in 1/df when there are many df."""
     distinct, which = np.unique(df, return_inverse=True)
     if len(distinct) <= _POINTS:
@@ -91,7 +90,7 @@ def _over_df(point: Callable[[Array], Array], df: Array) -> Array:
     return np.exp(chebval((1.0 / df - middle) / half, chebfit(nodes, np.log(value), _POINTS - 1)))
 
 
-def _checked_many_df(df: ArrayLike, shape: tuple[int, ...]) -> Array:
+def _checked_many_df(df: ArrayLike, shape: tuple[int, ...]) -> Floats:
     """Return df as (n,) or (n, m), or raise."""
     freedom = np.asarray(df, dtype=float)
     records, m = (None if shape[0] == 1 else shape[0]), shape[-1]

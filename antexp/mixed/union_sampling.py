@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtr, chdtrc, ndtr, ndtri
 
-Array = NDArray[np.float64]
+from antexp.mixed.arrays import Floats
 
 # The estimated standard error of the share, relative, at which a level is done. It takes the lattice for random points;
 # up to rank 4 the spread of sixteen shifted lattices was 0.2 to 0.8 of that, above it about as large (checked in
@@ -53,11 +53,11 @@ class Twin:
         Takes levels (n,), returns shares (n,).
     """
 
-    correlation: Array
-    share: Callable[[Array], Array]
+    correlation: Floats
+    share: Callable[[Floats], Floats]
 
 
-def rank_root(correlation: Array) -> Array:
+def rank_root(correlation: Floats) -> Floats:
     """Return L with unit rows and LLᵀ = correlation.
 
     Parameters
@@ -75,7 +75,7 @@ def rank_root(correlation: Array) -> Array:
     return root / np.linalg.norm(root, axis=1, keepdims=True)
 
 
-def radial_tail(cosine: Array, level: float, rank: int, sides: int) -> Array:
+def radial_tail(cosine: Floats, level: float, rank: int, sides: int) -> Floats:
     """Return P(r·cosine > level) with r² chi-squared on `rank` degrees of freedom.
 
     Parameters
@@ -98,7 +98,7 @@ def radial_tail(cosine: Array, level: float, rank: int, sides: int) -> Array:
     return np.where(a < 0.0, chdtr(rank, square), 1.0)
 
 
-def pair_share(correlation: Array, level: float, sides: int) -> float:
+def pair_share(correlation: Floats, level: float, sides: int) -> float:
     """Return Σᵢ<ⱼ P(Zᵢ and Zⱼ are beyond the level) / Σᵢ P(Zᵢ is beyond the level).
 
     Parameters
@@ -128,8 +128,8 @@ def pair_share(correlation: Array, level: float, sides: int) -> float:
 
 
 def sampled_share(
-    correlation: Array, levels: Array, sides: int, twin: Twin | None = None, target: float = TARGET
-) -> tuple[Array, Array]:
+    correlation: Floats, levels: Floats, sides: int, twin: Twin | None = None, target: float = TARGET
+) -> tuple[Floats, Floats]:
     """Return the union share at each level and its relative standard error.
 
     Parameters
@@ -174,7 +174,7 @@ def sampled_share(
     return share, error
 
 
-def _add_block(block: int, views: list[_View], active: list[int], products: Array) -> None:
+def _add_block(block: int, views: list[_View], active: list[int], products: Floats) -> None:
     """Add the cross-products of one block of lattice points to those of every active level."""
     count, rank = views[0].root.shape
     u, rest = _points(block, rank)
@@ -187,7 +187,7 @@ def _add_block(block: int, views: list[_View], active: list[int], products: Arra
         products[row] += design.T @ design
 
 
-def _regress(products: Array) -> tuple[float, float]:
+def _regress(products: Floats) -> tuple[float, float]:
     """Return the mean of v given its controls at their known means, and its relative standard error."""
     order = [0, *range(2, len(products))]  # column 1 is v, the others are controls with mean zero
     normal, target = products[np.ix_(order, order)], products[order, 1]
@@ -213,7 +213,7 @@ class _Table:
 class _View:
     """One correlation, the asked one or the twin, seen from the same lattice points."""
 
-    def __init__(self, root: Array, tables: list[_Table], sides: int, exact: Array | None = None) -> None:
+    def __init__(self, root: Floats, tables: list[_Table], sides: int, exact: Floats | None = None) -> None:
         self.root = root
         self.tables = tables
         self.two_sided = sides == 2
@@ -223,7 +223,7 @@ class _View:
         self.correlation = correlation.astype(np.float32)
         self.sums = np.column_stack([np.ones(len(root)), np.arange(len(root))[::-1]]).astype(np.float32)
 
-    def turn(self, rest: Array, component: NDArray[np.intp]) -> None:
+    def turn(self, rest: Floats, component: NDArray[np.intp]) -> None:
         """Take the directions of a block: their projections, with and without the chosen normal's own part."""
         self.plain = (rest @ self.root.T).astype(np.float32)
         own = self.plain[np.arange(len(rest)), component][:, None]
@@ -232,7 +232,7 @@ class _View:
         self.length_square = np.einsum("ij,ij->i", rest, rest)
         self.base_square = np.maximum(self.length_square - own[:, 0].astype(float) ** 2, 0.0)
 
-    def columns(self, row: int, z: Array) -> tuple[Array, Array]:
+    def columns(self, row: int, z: Floats) -> tuple[Floats, Floats]:
         """Return v (the twin's less its exact mean) and the control h less its mean, one entry a point."""
         table = self.tables[row]
         if table.certain:
@@ -247,7 +247,7 @@ class _View:
         total, pairs = (tail @ self.sums).astype(float).T
         return tail[:, -1] / total - self.exact[row], pairs / total - self.pairs[row]
 
-    def _cell(self, cosine: Array) -> NDArray[np.int32]:
+    def _cell(self, cosine: Floats) -> NDArray[np.int32]:
         """Return the cells of cosines, which are used up; a cosine of 1 lands one too high, for the reader to clip."""
         if self.two_sided:
             np.abs(cosine, out=cosine)
@@ -258,7 +258,7 @@ class _View:
 
 
 @lru_cache(maxsize=_MOST_BLOCKS)
-def _points(block: int, rank: int) -> tuple[Array, Array]:
+def _points(block: int, rank: int) -> tuple[Floats, Floats]:
     """Return one block of a folded Kronecker lattice: uniforms (n,) for Zᵢ and normals (n, rank) for the direction.
 
     Multiples of the square roots of primes (Richtmyer 1951; Genz & Bretz 2002, J. Comput. Graph. Stat. 11:950).
