@@ -186,7 +186,8 @@ REPEATS = Table("repeats", "a number of blocks", (
     Column("detectable_db", "number", "dB", "The true gap noticed with the wanted chance; the largest.", True),
     Column("chance", "number", "", "Of noticing a true gap of matter_db, closed form; the smallest.", True),
     Column("chance_all", "number", "", "Of noticing all asked gaps, each at matter_db.", True),
-    Column("chance_settled_if_equal", "number", "", "Of saying that no gap matters, when the gap is 0.", True),
+    Column("chance_settled_if_equal", "number", "", "Of saying that no gap matters, when the gap is 0 "
+           "(with compare = best: for two equal wires ahead of all others).", True),
     Column("chance_rehearsed", "number", "", "As chance, from simulated records judged as real ones are.", True),
     Column("chance_rehearsed_se", "number", "", "Monte Carlo standard error of chance_rehearsed.", True),
     Column("detectable_cautious_db", "number", "dB", "As detectable_db, at the upper limit of the spreads.", True),

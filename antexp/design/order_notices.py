@@ -32,7 +32,7 @@ def order_notices(plan: Plan, demand: Demand, table: pd.DataFrame, gaps: Sequenc
         One row a swap.
     gaps : sequence of GapPrecision
     """
-    return tuple(_tied_to_time(gaps) + _specimens(demand) + _any_specimen(table, gaps)
+    return tuple(_tied_to_time(gaps) + _specimens(demand) + _any_specimen(table, gaps) + _wander(demand)
                  + _places(demand, table, gaps) + _idle_antenna(plan, demand)
                  + _looks(demand, int(table["block"].nunique())))
 
@@ -80,6 +80,15 @@ def _any_specimen(table: pd.DataFrame, gaps: Sequence[GapPrecision]) -> list[Not
     return [Notice("order-for-these-specimens", "What is said here holds for the specimens that hang. There are enough "
                    "of them for the judgement to be about any specimen of a wire, and its limits are wider then, often "
                    "twice as wide: antexp repeats says how wide.")]
+
+
+def _wander(demand: Demand) -> list[Notice]:
+    """Say that the judgement does not know the path's walk, which is taken as planned here."""
+    if demand.drift != "wandering":
+        return []
+    return [Notice("order-takes-walk-as-known", "How much the path wanders is taken as planned here. The judgement "
+                   "finds it from the readings, and its limits are somewhat wider for that (by up to a fifth on days "
+                   "that were tried): antexp repeats says how wide.")]
 
 
 def _places(demand: Demand, table: pd.DataFrame, gaps: Sequence[GapPrecision]) -> list[Notice]:

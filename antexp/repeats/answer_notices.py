@@ -10,11 +10,15 @@ from antexp.repeats.closed_form import Chances
 from antexp.repeats.rehearsed_chance import RehearsedChance
 
 
+_ANSWERED = ("order-for-these-specimens", "order-takes-walk-as-known")
+"""Warnings of an order that send its reader to this answer."""
+
+
 def answer_notices(
     plan: Plan, order: Order, chances: Chances, enough: int | None, rehearsal: RehearsedChance | None
 ) -> tuple[Notice, ...]:
     """Collect the warnings of an answer: those of the order, and those of the question."""
-    found = list(order.warnings)
+    found = [notice for notice in order.warnings if notice.code not in _ANSWERED]
     if plan.question.matter_db is None:
         found.append(Notice("no-matter-db", "No gap that matters was stated (question.matter_db), so there is no "
                             "chance of noticing it; the table tells how large a gap each day notices."))

@@ -40,7 +40,8 @@ class Chances:
         Of noticing all gaps, each at the gap that matters (each-other: candidates one gap apart in a row; best: the
         second named of the worst pair above all others).
     chance_settled_if_equal : float
-        Of `no gap that matters` when the gap is 0; the smallest over the gaps.
+        Of `no gap that matters` when the gap is 0 (best: of two equal candidates ahead of all others); the smallest
+        over the gaps.
     """
 
     gaps: pd.DataFrame
