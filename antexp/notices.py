@@ -90,8 +90,8 @@ CODES: dict[str, str] = {
     "rehearsal-disagrees": "The closed form of a chance and its rehearsal differ by more than two points and chance.",
     "order-for-these-specimens": "What the order announces holds for the specimens that hang; the judgement will be "
     "about any specimen, with wider limits.",
-    "order-takes-walk-as-known": "What the order announces takes the path's walk as planned; the judgement estimates it, "
-    "with wider limits.",
+    "order-takes-walk-as-known": "What the order announces takes the path's walk as planned; the judgement estimates "
+    "it, with wider limits.",
     "specimens-unseen": "With one specimen each, the scatter between specimens is in every gap and cannot be seen.",
     "gap-not-explained": "What mismatch, metal, height and sag do not explain of a gap is larger than its uncertainty: "
     "look at crimps, length, height and common-mode current before the metal.",

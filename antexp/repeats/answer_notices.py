@@ -9,7 +9,6 @@ from antexp.plan.words import MOST_BLOCKS
 from antexp.repeats.closed_form import Chances
 from antexp.repeats.rehearsed_chance import RehearsedChance
 
-
 _ANSWERED = ("order-for-these-specimens", "order-takes-walk-as-known")
 """Warnings of an order that send its reader to this answer."""
 
