@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from antexp.design.order import make_order
+from antexp.errors import OrderError
 from antexp.plan.model import Plan
 from antexp.repeats.planned_gaps import spreads_of
 from antexp.repeats.what_if import Days, ModelledDay, enough_blocks
@@ -34,11 +36,13 @@ def planned_detectable_db(plan: Plan) -> float | None:
 
 
 def _day(days: Days) -> ModelledDay | None:
-    """Return the day that the plan asks for."""
-    field = days.plan.field
-    if field.blocks is not None or field.minutes_available is not None:
-        return days.day(field.blocks)
-    if days.plan.question.matter_db is None:
+    """Return the day that the plan asks for, in the order that it would be hung in."""
+    plan, blocks = days.plan, days.plan.field.blocks
+    if blocks is None and plan.field.minutes_available is None:
+        blocks = None if plan.question.matter_db is None else enough_blocks(days, spreads_of(plan))
+        if blocks is None:
+            return None
+    try:
+        return days.modelled(make_order(plan, blocks=blocks).table)
+    except OrderError:
         return None
-    enough = enough_blocks(days, spreads_of(days.plan))
-    return None if enough is None else days.day(enough)
