@@ -143,7 +143,7 @@ def open_archive(archive: str | os.PathLike[str], folder: str | os.PathLike[str]
     write_all_whole({place / name: content for name, content in members.items()})
     kept = tuple(KeptFile(**entry) for entry in manifest["files"])
     by_role = {file.role: place / file.name for file in kept}
-    files = find_judged(place, **{name: by_role.get(role) for name, role in (
+    files = find_judged(place, above=False, **{name: by_role.get(role) for name, role in (
         ("plan", "plan"), ("readings", "readings"), ("order", "order"), ("bench", "bench book"))})
     again = judge_again(files)
     same = again is not None and again[1] == files.results
@@ -161,7 +161,7 @@ def _check_complete(files: JudgedFiles) -> None:
                                     (files.bench, "bench_sha256", "bench book", "--bench")):
         digest = provenance.get(key)
         if path is None and digest:
-            faults.append(Fault(f"the {what} that was judged is not in the folder", str(files.folder),
+            faults.append(Fault(f"the {what} that was judged is neither in the folder nor above it", str(files.folder),
                                 f"none with digest {digest[:12]}…", do=f"Name it with {option}."))
     if faults:
         raise JudgementError(faults)

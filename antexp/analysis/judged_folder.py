@@ -50,16 +50,19 @@ class JudgedFiles:
 
 def find_judged(folder: str | os.PathLike[str], *, plan: str | os.PathLike[str] | None = None,
                 readings: str | os.PathLike[str] | None = None, order: str | os.PathLike[str] | None = None,
-                bench: str | os.PathLike[str] | None = None) -> JudgedFiles:
+                bench: str | os.PathLike[str] | None = None, above: bool = True) -> JudgedFiles:
     """Find the files of a judgement.
 
     Parameters
     ----------
     folder : path-like
-        The folder that ``judge -o`` wrote to; the plan, readings, order and bench book are looked for there by
-        their digests; the last two by their columns where the results have no digest of them.
+        The folder that ``judge -o`` wrote to; the plan, readings, order and bench book are looked for there, then in
+        the folder above it, by their digests; the last two by their columns, there alone, where the results have no
+        digest of them.
     plan, readings, order, bench : path-like, optional
         Files that stand elsewhere.
+    above : bool
+        False looks in the folder alone.
 
     Raises
     ------
@@ -72,14 +75,15 @@ def find_judged(folder: str | os.PathLike[str], *, plan: str | os.PathLike[str] 
     raw = read_raw(place / RESULTS_NAME, "results file", MAX_BYTES)
     document = results_document(raw, str(place / RESULTS_NAME))
     provenance = document["provenance"]
-    files = list(_files(place))
+    here = list(_files(place))
+    near = [*here, *(_files((place if place.name not in ("", "..") else place.resolve()).parent) if above else ())]
     faults: list[Fault] = []
-    return_plan = _by_digest(plan, files, ".toml", provenance.get("plan_sha256"), "plan", faults)
-    return_readings = _by_digest(readings, files, ".csv", provenance.get("readings_sha256"), "readings file", faults)
-    others = [file for file in files if file.suffix.lower() == ".csv" and file != return_readings]
-    benches = _candidates(bench, others, provenance, "bench_sha256", "bench book", (BENCH_BOOK.names, 2), faults)
-    orders = _candidates(order, others, provenance, "order_sha256", "order file", (ORDER.names, len(ORDER.names)),
-                         faults)
+    return_plan = _by_digest(plan, near, ".toml", provenance.get("plan_sha256"), "plan", faults)
+    return_readings = _by_digest(readings, near, ".csv", provenance.get("readings_sha256"), "readings file", faults)
+    others = [file for file in here if file.suffix.lower() == ".csv" and file != return_readings]
+    benches = _candidates(bench, near, others, provenance, "bench_sha256", "bench book", (BENCH_BOOK.names, 2), faults)
+    orders = _candidates(order, near, others, provenance, "order_sha256", "order file",
+                         (ORDER.names, len(ORDER.names)), faults)
     if orders and order is None:  # others of the day are kept beside it: what hung before the rest was laid out anew
         orders = tuple(dict.fromkeys((*orders, *_by_columns(others, ORDER.names, len(ORDER.names)))))
     if faults:
@@ -131,15 +135,19 @@ def differing_keys(one: dict[str, Any], other: dict[str, Any]) -> list[str]:
 
 
 def _files(place: Path) -> Iterator[Path]:
-    """Return the plain files of a folder by name; links and folders are left alone."""
-    for path in sorted(place.iterdir()):
+    """Return the plain files of a folder by name; links and folders are left alone, and a folder nobody may read."""
+    try:
+        paths = sorted(place.iterdir())
+    except OSError:
+        return
+    for path in paths:
         if path.is_file() and not path.is_symlink() and path.stat().st_size <= LARGEST_FILE:
             yield path
 
 
 def _by_digest(given: str | os.PathLike[str] | None, files: list[Path], suffix: str, digest: str | None, what: str,
                faults: list[Fault]) -> Path | None:
-    """Return the file with a digest: the one given, which must have it, else the one in the folder that has."""
+    """Return the file with a digest: the one given, which must have it, else the first of the files that has."""
     if given is not None:
         if hashlib.sha256(read_raw(given, what, LARGEST_FILE)).hexdigest() != digest:
             faults.append(Fault(f"this is not the {what} that was judged", str(given),
@@ -147,17 +155,26 @@ def _by_digest(given: str | os.PathLike[str] | None, files: list[Path], suffix: 
         return Path(given)
     if digest is None:
         return None
-    return next((file for file in files if file.suffix.lower() == suffix
-                 and hashlib.sha256(file.read_bytes()).hexdigest() == digest), None)
+    return next((file for file in files if file.suffix.lower() == suffix and _digest_of(file) == digest), None)
 
 
-def _candidates(given: str | os.PathLike[str] | None, files: list[Path], provenance: dict[str, Any], key: str,
-                what: str, columns: tuple[tuple[str, ...], int], faults: list[Fault]) -> tuple[Path, ...]:
+def _digest_of(file: Path) -> str:
+    """Return a file's SHA-256; "" for one that nobody may read."""
+    try:
+        with file.open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest()
+    except OSError:
+        return ""
+
+
+def _candidates(given: str | os.PathLike[str] | None, near: list[Path], others: list[Path],
+                provenance: dict[str, Any], key: str, what: str, columns: tuple[tuple[str, ...], int],
+                faults: list[Fault]) -> tuple[Path, ...]:
     """Return the order or the bench book by its digest; results of before have none, so that columns must do."""
     if provenance.get(key) is not None:
-        found = _by_digest(given, files, ".csv", provenance[key], what, faults)
+        found = _by_digest(given, near, ".csv", provenance[key], what, faults)
         return () if found is None else (found,)
-    return (Path(given),) if given is not None else _by_columns(files, *columns)
+    return (Path(given),) if given is not None else _by_columns(others, *columns)
 
 
 def _by_columns(files: list[Path], columns: tuple[str, ...], least: int) -> tuple[Path, ...]:

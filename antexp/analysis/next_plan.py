@@ -73,7 +73,7 @@ def next_plan(folder: str | os.PathLike[str], *, plan: str | os.PathLike[str] | 
     judgement = read_results(folder)
     files = find_judged(folder, plan=plan)
     if files.plan is None:
-        raise JudgementError(Fault("the plan that was judged is not in the folder", str(files.folder),
+        raise JudgementError(Fault("the plan that was judged is neither in the folder nor above it", str(files.folder),
                                    do="Put it there, or name it with --plan."))
     before = read_plan(files.plan)
     book = None if files.bench is None else read_bench_book(files.bench, before)

@@ -73,6 +73,23 @@ def test_further_files_are_kept_where_asked(made, tmp_path):
     assert ("unrelated.txt", "also") in {(file.name, file.role) for file in kept.files}
 
 
+def test_files_in_the_folder_above_are_found_by_their_digests_and_no_others(made, archive, tmp_path):
+    """`antexp judge readings.csv --plan plan.toml -o result`: the results stand one folder below what was judged."""
+    below = tmp_path / "result"
+    below.mkdir()
+    for name in ("plan.toml", "order.csv", "order.json", "readings.csv"):
+        (tmp_path / name).write_bytes((made / name).read_bytes())
+    (tmp_path / "other-order.csv").write_bytes((made / "order.csv").read_bytes() + b"\n")
+    for name in ("results.json", "report.html"):
+        (below / name).write_bytes((made / name).read_bytes())
+    found = find_judged(below)
+    assert (found.plan, found.readings, found.orders) == (tmp_path / "plan.toml", tmp_path / "readings.csv",
+                                                          (tmp_path / "order.csv",))
+    kept = keep(below, tmp_path / "a.zip")
+    assert {file.name for file in kept.files} == {file.name for file in keep(made, tmp_path / "b.zip").files}
+    assert find_judged(below, above=False).plan is None
+
+
 def test_an_archive_overwrites_nothing(made, archive, tmp_path):
     with pytest.raises(FileError, match="overwrites nothing"):
         keep(made, archive)
@@ -93,7 +110,7 @@ def copy(made, tmp_path, **changed):
 
 def test_readings_that_are_not_those_judged_are_not_kept(made, tmp_path):
     folder = copy(made, tmp_path, readings=lambda data: data + b"\n")
-    with pytest.raises(JudgementError, match="readings file that was judged is not in the folder"):
+    with pytest.raises(JudgementError, match="readings file that was judged is neither in the folder nor above it"):
         keep(folder, tmp_path / "a.zip")
     with pytest.raises(JudgementError, match="not the readings file that was judged"):
         keep(folder, tmp_path / "a.zip", readings=folder / "readings.csv")
@@ -113,7 +130,7 @@ def test_results_that_the_readings_do_not_give_are_not_kept(made, tmp_path):
 def test_without_the_order_that_names_the_wires_nothing_is_kept(made, tmp_path):
     folder = copy(made, tmp_path)
     (folder / "order.csv").unlink()
-    with pytest.raises(JudgementError, match=r"the order file that was judged is not in the folder.*--order"):
+    with pytest.raises(JudgementError, match=r"the order file that was judged is neither in the folder nor.*--order"):
         keep(folder, tmp_path / "a.zip")
     (folder / "order.csv").write_text((made / "order.csv").read_text(encoding="utf-8") + "\n", encoding="utf-8")
     with pytest.raises(JudgementError, match="this is not the order file that was judged"):

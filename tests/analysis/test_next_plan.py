@@ -115,5 +115,5 @@ def test_a_scatter_that_could_not_be_seen_stands_at_its_upper_limit(folder, tmp_
 
 def test_without_the_plan_nothing_is_carried(folder, tmp_path):
     (tmp_path / "results.json").write_bytes((folder / "results.json").read_bytes())
-    with pytest.raises(JudgementError, match="plan that was judged is not in the folder"):
+    with pytest.raises(JudgementError, match="plan that was judged is neither in the folder nor above it"):
         next_plan(tmp_path)
