@@ -134,7 +134,7 @@ def _spreads(judgement: Judgement) -> Change:
     for key, seen in seen_spreads(judgement).items():
         value = seen.sd_db if seen.sd_db > 0 else seen.high_db
         hidden = "" if seen.sd_db > 0 else "could not be seen, so the upper limit stands here; "
-        limits = f"between {seen.low_db:.2f} and {_up(seen.high_db):.2f} at {seen.confidence:.0%}"
+        limits = f"between {seen.low_db:.2f} and {_up(seen.high_db):.2f} at {100 * seen.confidence:g} %"
         freedom = f"{seen.degrees_of_freedom:.0f} degrees of freedom"
         changes[key] = (_up(value), f"{hidden}seen: {seen.sd_db:.2f}, {limits}, {freedom}")
     specimen = judgement.spread.specimen_sd_db

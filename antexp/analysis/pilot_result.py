@@ -110,5 +110,5 @@ def rounded_up(value: float) -> str:
 
 def _limits(scatter: ScatterEstimate) -> str:
     """Write limits as a remark."""
-    return (f"between {scatter.low_db:.2f} and {rounded_up(scatter.high_db)} at {scatter.confidence:.0%}, "
+    return (f"between {scatter.low_db:.2f} and {rounded_up(scatter.high_db)} at {100 * scatter.confidence:g} %, "
             f"{scatter.degrees_of_freedom:g} degrees of freedom")

@@ -65,7 +65,7 @@ def time_notices(record: RecordModel, pairs: list[tuple[str, str]]) -> list[Noti
     """Name the gaps that can hardly be told from the drift."""
     ties = tie_to_time(record.model, record.model.gaps(pairs))
     named = zip(pairs, ties, strict=True)
-    tied = [f"“{name}” against “{other}” ({tie:.0%})" for (name, other), tie in named if tie > _TIED]
+    tied = [f"“{name}” against “{other}” ({100 * tie:.0f} %)" for (name, other), tie in named if tie > _TIED]
     if not tied:
         return []
     text = (
@@ -131,7 +131,7 @@ def best_notices(settings: Settings) -> list[Notice]:
         return []
     text = (
         "Against the best of the others, “real” is said by the limits of all pairs, a second set of limits that holds "
-        f"at {settings.confidence:.0%} by itself: where several are equally good, one that leaves those that may be "
-        "the best is not proven weaker by that."
+        f"at {100 * settings.confidence:g} % by itself: where several are equally good, one that leaves those that may "
+        "be the best is not proven weaker by that."
     )
     return [Notice("second-family", text)]

@@ -44,8 +44,8 @@ def _tied_to_time(gaps: Sequence[GapPrecision]) -> list[Notice]:
         return []
     worst = max(tied, key=lambda gap: gap.tied_to_time)
     names = _listed([f"“{gap.candidate}” against “{gap.against}”" for gap in tied])
-    return [Notice("tied-to-time", f"Drift takes up to {worst.tied_to_time:.0%} of the precision of {names}: they "
-                   "stand mostly early or mostly late in their blocks. More blocks, or larger ones, help.")]
+    return [Notice("tied-to-time", f"Drift takes up to {100 * worst.tied_to_time:.0f} % of the precision of {names}: "
+                   "they stand mostly early or mostly late in their blocks. More blocks, or larger ones, help.")]
 
 
 def _looks(demand: Demand, blocks: int) -> list[Notice]:

@@ -68,7 +68,7 @@ def test_spreads_are_those_seen(plan, found, folder):
     assert plan.meter.reading_sd_db == pytest.approx(judgement.spread.reading_sd_db, abs=0.0101)
     slopes = np.array(list(judgement.drift.db_per_hour.values()))
     assert plan.field.drift_db_per_hour == pytest.approx(np.sqrt((slopes**2).mean()), abs=0.0101)
-    line = next(line for line in found.text.splitlines() if "degrees of freedom" in line and "at 95%" in line)
+    line = next(line for line in found.text.splitlines() if "degrees of freedom" in line and "at 95 %" in line)
     assert line.startswith(("#", "rehang_sd_db", "reading_sd_db"))
 
 

@@ -68,7 +68,7 @@ def test_a_gap_tied_to_time_is_named_with_its_share(order, tied):
     share = np.corrcoef(wire, np.arange(6.0))[0, 1] ** 2
     assert bool(share > 0.5) is tied
     assert [n.code for n in found] == (["tied-to-time"] if tied else [])
-    assert not tied or f"“b” against “a” ({share:.0%})" in found[0].text
+    assert not tied or f"“b” against “a” ({100 * share:.0f} %)" in found[0].text
 
 
 def test_a_block_too_small_for_its_drift_is_named():
@@ -125,5 +125,5 @@ def test_a_gap_that_counts_and_has_no_limits_is_named():
 
 def test_the_second_family_is_said_where_each_is_held_against_the_best():
     found = best_notices(Settings(None, "best", 0.9, 0.8, None, "steady"))
-    assert [n.code for n in found] == ["second-family"] and "holds at 90% by itself" in found[0].text
+    assert [n.code for n in found] == ["second-family"] and "holds at 90 % by itself" in found[0].text
     assert best_notices(Settings(None, "reference", 0.9, 0.8, None, "steady")) == []
