@@ -72,7 +72,7 @@ def test_what_days_can_say_together():
     assert list(notices(three, [("B", "ref", 2, 0.5)])) == ["two-days"]
     assert list(notices(three, [("B", "ref", 4, 0.06)])) == []
     differ = notices(three, [("B", "ref", 4, 0.06), ("C", "ref", 4, 0.04)])
-    assert list(differ) == ["days-differ"] and "for: C against ref." in differ["days-differ"]
+    assert list(differ) == ["days-differ"] and "for: “C” against “ref”." in differ["days-differ"]
     alone = notices(three, counted={("B", "ref"): 2, ("C", "ref"): 1})
     assert list(alone) == ["one-day-only"] and "tells of: C against ref;" in alone["one-day-only"]
 
