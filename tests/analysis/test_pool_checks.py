@@ -74,7 +74,7 @@ def test_what_days_can_say_together():
     differ = notices(three, [("B", "ref", 4, 0.06), ("C", "ref", 4, 0.04)])
     assert list(differ) == ["days-differ"] and "for: “C” against “ref”." in differ["days-differ"]
     alone = notices(three, counted={("B", "ref"): 2, ("C", "ref"): 1})
-    assert list(alone) == ["one-day-only"] and "tells of: C against ref;" in alone["one-day-only"]
+    assert list(alone) == ["one-day-only"] and "tells of: “C” against “ref”;" in alone["one-day-only"]
 
 
 def test_the_same_specimens_are_said_only_where_all_days_name_the_same():
