@@ -135,12 +135,10 @@ def reading_variance_db2(reading_sd_db: float, readings: int, step_db: float | N
 
     Parameters
     ----------
-    reading_sd_db : float, dB
-        Between readings of one hanging.
+    reading_sd_db, step_db : float, dB
+        Scatter of single readings, and the display's step; no step is None.
     readings : int
-        Readings a hanging.
-    step_db : float or None, dB
-        Step of the display.
+        How many make the mean.
 
     Notes
     -----

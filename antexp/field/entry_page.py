@@ -23,13 +23,7 @@ def entry_pages(swaps: SwapList, facts: FieldFacts) -> dict[str, str]:
 
 
 def reading_page(swaps: SwapList, facts: FieldFacts) -> str:
-    """Return the reading end's page; unless the plan says ``blind = false`` it has no names in it.
-
-    Returns
-    -------
-    str
-        HTML, complete in itself.
-    """
+    """Return the reading end's page; unless the plan says ``blind = false`` it has no names in it."""
     unit, hint = SCALE_WORDS[facts.scale]
     hint = f"{hint[0].upper()}{hint[1:]}; decimal comma or point." if facts.scale != "dBm" else (
         "The minus sign is there already; decimal comma or point. Type + or − first to set the sign yourself.")
@@ -42,19 +36,7 @@ def reading_page(swaps: SwapList, facts: FieldFacts) -> str:
 
 
 def hanging_page(swaps: SwapList, facts: FieldFacts) -> str:
-    """Return the hanging end's page.
-
-    Parameters
-    ----------
-    swaps : SwapList
-        With names.
-    facts : FieldFacts
-
-    Returns
-    -------
-    str
-        HTML, complete in itself.
-    """
+    """Return the hanging end's page, HTML complete in itself; its swaps have names."""
     return _page("hanging_page.html", "Hanging end", facts, {
         **_day(swaps, "hanging", HANGING_COLUMNS),
         "several_places": len({swap.place for swap in swaps.swaps}) > 1,

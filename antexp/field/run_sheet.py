@@ -57,31 +57,13 @@ class SheetBlock:
 
 
 def hanging_sheet(swaps: SwapList, facts: FieldFacts) -> str:
-    """Return the hanging end's sheet as a page to print.
-
-    Parameters
-    ----------
-    swaps : SwapList
-        With names.
-    facts : FieldFacts
-
-    Returns
-    -------
-    str
-        HTML, complete in itself.
-    """
+    """Return the hanging end's sheet as a page to print, HTML complete in itself; its swaps have names."""
     return render("hanging_sheet.html", blocks=sheet_blocks(swaps), facts=facts, cautions=cautions_of(facts),
                   several_places=len({swap.place for swap in swaps.swaps}) > 1, long_name=LONG_NAME)
 
 
 def reading_sheet(swaps: SwapList, facts: FieldFacts) -> str:
-    """Return the reading end's sheet as a page to print; unless the plan says otherwise it has no names in it.
-
-    Returns
-    -------
-    str
-        HTML, complete in itself.
-    """
+    """Return the reading end's sheet as a page to print; unless the plan says otherwise it has no names in it."""
     unit, hint = SCALE_WORDS[facts.scale]
     return render("reading_sheet.html", blocks=sheet_blocks(reading_view(swaps, facts)), unit=unit, hint=hint,
                   boxes=min(facts.readings, MOST_BOXES_A_ROW), readings=facts.readings,
@@ -94,13 +76,7 @@ def reading_view(swaps: SwapList, facts: FieldFacts) -> SwapList:
 
 
 def field_card(swaps: SwapList, facts: FieldFacts) -> str:
-    """Return the card to take along: crew, talk, packing list, permissions; it has no names in it.
-
-    Returns
-    -------
-    str
-        HTML, complete in itself.
-    """
+    """Return the card to take along: crew, talk, packing list, permissions; it has no names in it."""
     unit, hint = SCALE_WORDS[facts.scale]
     example = swaps.swaps[min(1, len(swaps.swaps) - 1)]
     return render("card.html", swaps=len(swaps.swaps), blocks=len(swaps.blocks), example=example, unit=unit, hint=hint,

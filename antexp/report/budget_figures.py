@@ -32,13 +32,6 @@ _MATCHED = ORANGE
 def budget_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
     """Draw the gaps as used as stacks of their shares.
 
-    Parameters
-    ----------
-    judgement : Judgement
-        With budgets.
-    axes : Axes, optional
-        Where to draw; left out: a fresh figure.
-
     Raises
     ------
     ValueError
@@ -56,13 +49,6 @@ def budget_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
 
 def expected_measured_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
     """Draw what physics expects of the metal beside the gaps as used and, where it is known, matched.
-
-    Parameters
-    ----------
-    judgement : Judgement
-        With budgets.
-    axes : Axes, optional
-        Where to draw; left out: a fresh figure.
 
     Returns
     -------

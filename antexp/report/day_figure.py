@@ -13,13 +13,6 @@ from antexp.report.style import PATH, QUIET, REFERENCE, REPORT_WIDTH_IN, house_s
 def day_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
     """Draw the record in the order it was made.
 
-    Parameters
-    ----------
-    judgement : Judgement
-        The result.
-    axes : Axes, optional
-        Where to draw; left out: a fresh figure.
-
     Returns
     -------
     Axes

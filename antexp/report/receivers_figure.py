@@ -28,13 +28,6 @@ _COLOURS = (BLUE, ORANGE, GREEN, PINK, BROWN, GREY)
 def receivers_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
     """Draw the gaps as each receiver saw them.
 
-    Parameters
-    ----------
-    judgement : Judgement
-        With `receivers`.
-    axes : Axes, optional
-        Where to draw; left out: a fresh figure.
-
     Returns
     -------
     Axes

@@ -13,13 +13,6 @@ from antexp.report.tables import spread_rows
 def spread_figure(judgement: Judgement, axes: Axes | None = None) -> Axes:
     """Draw the scatters and the sizes they are to be seen against.
 
-    Parameters
-    ----------
-    judgement : Judgement
-        The result.
-    axes : Axes, optional
-        Where to draw; left out: a fresh figure.
-
     Returns
     -------
     Axes

@@ -12,11 +12,6 @@ from antexp.report.numbers import decibels, degrees, interval, probability
 def gap_table(judgement: Judgement) -> pd.DataFrame:
     """Return the gaps as text, one row a comparison, the strongest first.
 
-    Parameters
-    ----------
-    judgement : Judgement
-        The result.
-
     Returns
     -------
     DataFrame of str

@@ -36,11 +36,6 @@ Row = Mapping[Hashable, Any]
 def answer(judgement: Judgement) -> str:
     """Return the answer as one sentence that a layman repeats correctly.
 
-    Parameters
-    ----------
-    judgement : Judgement
-        The result.
-
     Returns
     -------
     str
@@ -59,13 +54,7 @@ def answer(judgement: Judgement) -> str:
 
 
 def findings(judgement: Judgement) -> list[str]:
-    """Return one sentence a verdict that occurs, naming the candidates, and one on what the record could resolve.
-
-    Parameters
-    ----------
-    judgement : Judgement
-        The result.
-    """
+    """Return one sentence a verdict that occurs, naming the candidates, and one on what the record could resolve."""
     rows = judgement.family.sort_values("gap_db", ascending=True, kind="stable")
     sentences = [text for text in (_found(rows, judgement, verdict) for verdict in MEANING) if text]
     finite = rows["resolution_db"].astype(float).dropna()
