@@ -56,11 +56,10 @@ def budget_table(budgets: GapBudgets) -> pd.DataFrame:
     """
     rows, names = budgets.rows(), gap_names(budgets)
     keys = [key for key in HEADS if any(math.isfinite(row[key]) for row in rows)]
-    some_match = bool(budgets.mismatch_from)
     return pd.DataFrame([
         {"candidate": names[i],
          **{HEADS[key]: _with_uncertainty(rows[i][key], rows[i][_UNCERTAINTY[key]]) for key in keys},
-         "remark": _remark(rows[i], some_match)}
+         "remark": _remark(rows[i], _no_match(budgets, *budgets.pairs[i]))}
         for i in strongest_first(budgets)
     ])
 
@@ -109,9 +108,14 @@ def _with_uncertainty(value: float, uncertainty: float) -> str:
     return f"{decibels(value, signed=True)}\u00a0±\u00a0{decibels(uncertainty)}"
 
 
-def _remark(row: dict[str, object], some_match: bool) -> str:
+def _remark(row: dict[str, object], no_match: str) -> str:
     """Say what to do about a gap."""
-    found = [TOO_LARGE] if row["unexplained_too_large"] else []
-    if some_match and not math.isfinite(float(str(row["mismatch_db"]))):
-        found.append(NO_MATCH)
-    return "; ".join(found)
+    return "; ".join(filter(None, [TOO_LARGE if row["unexplained_too_large"] else "", no_match]))
+
+
+def _no_match(budgets: GapBudgets, candidate: str, against: str) -> str:
+    """Say whose match was not measured, where some were."""
+    known = budgets.mismatch_loss_db
+    if not known or (candidate in known and against in known):
+        return ""
+    return NO_MATCH if candidate not in known else f"match of “{against}” not measured"

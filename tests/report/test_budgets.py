@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from io import StringIO
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -53,6 +55,14 @@ def test_the_budget_as_a_table(judgement):
     assert crimped["mismatch dB"] == "–"
     assert "crimps" in crimped["remark"] and "match not measured" in crimped["remark"]
     assert table.iloc[0]["remark"] == ""
+
+
+def test_where_only_the_reference_was_not_measured_it_is_the_reference_that_is_named(judgement):
+    budgets = judgement.budgets
+    unmeasured = {name: loss for name, loss in budgets.mismatch_loss_db.items() if name != "bare"}
+    table = budget_table(replace(budgets, mismatch_loss_db=unmeasured)).set_index("candidate")
+    assert table.loc["covered & cut", "remark"] == "match of “bare” not measured"
+    assert table.loc["crimped", "remark"].endswith("match not measured")
 
 
 def test_as_used_beside_matched(judgement):
