@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from io import StringIO
-
 from dataclasses import replace
+from io import StringIO
 
 import numpy as np
 import pandas as pd
