@@ -155,6 +155,13 @@ def signed_db(value_db: float) -> str:
     return f"{round(value_db, 2) + 0.0:+.2f}".replace("-", "−")
 
 
+def rounded_up_db(value_db: float) -> float:
+    """Return a spread to two digits after the point, never below what it is."""
+    if not math.isfinite(value_db):
+        return value_db
+    return math.ceil(round(100.0 * value_db, 6)) / 100.0  # no digit up for a rounding error
+
+
 def bound_db(value_db: float) -> str:
     """Write a size after words such as "at most": rounded up to two digits after the point, at least 0.01."""
     if not math.isfinite(value_db):

@@ -71,3 +71,9 @@ def test_decibels_over_less_than_s9_are_refused():
     (1.999, "2.00 dB"), (float("nan"), "an unknown number of dB"), (float("inf"), "an unknown number of dB")])
 def test_a_bound_is_never_below_what_it_bounds(value_db, text):
     assert decibels.bound_db(value_db) == text
+
+
+@pytest.mark.parametrize(("value_db", "up_db"), [(0.331, 0.34), (0.33, 0.33), (0.1 + 0.2, 0.3), (0.0, 0.0),
+                                                 (np.inf, np.inf)])
+def test_a_spread_is_never_written_smaller_than_it_is(value_db, up_db):
+    assert decibels.rounded_up_db(value_db) == up_db

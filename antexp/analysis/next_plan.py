@@ -15,6 +15,7 @@ from antexp.analysis.judged_folder import JudgedFiles, find_judged
 from antexp.analysis.result import Judgement
 from antexp.analysis.results_file import read_results
 from antexp.analysis.variance_limits import ScatterEstimate, plain_scatter, scatter_behind_means
+from antexp.decibels import rounded_up_db
 from antexp.design.order_file import read_order
 from antexp.errors import Fault, InputError, JudgementError
 from antexp.field.bench_book import BenchBook, read_bench_book
@@ -134,12 +135,12 @@ def _spreads(judgement: Judgement) -> Change:
     for key, seen in seen_spreads(judgement).items():
         value = seen.sd_db if seen.sd_db > 0 else seen.high_db
         hidden = "" if seen.sd_db > 0 else "could not be seen, so the upper limit stands here; "
-        limits = f"between {seen.low_db:.2f} and {_up(seen.high_db):.2f} at {100 * seen.confidence:g} %"
+        limits = f"between {seen.low_db:.2f} and {rounded_up_db(seen.high_db):.2f} at {100 * seen.confidence:g} %"
         freedom = f"{seen.degrees_of_freedom:.0f} degrees of freedom"
-        changes[key] = (_up(value), f"{hidden}seen: {seen.sd_db:.2f}, {limits}, {freedom}")
+        changes[key] = (rounded_up_db(value), f"{hidden}seen: {seen.sd_db:.2f}, {limits}, {freedom}")
     specimen = judgement.spread.specimen_sd_db
     if specimen is not None and specimen > 0:
-        changes["field.specimen_sd_db"] = (_up(specimen), "seen between specimens of one candidate")
+        changes["field.specimen_sd_db"] = (rounded_up_db(specimen), "seen between specimens of one candidate")
     return changes
 
 
@@ -148,7 +149,7 @@ def _drift(judgement: Judgement) -> Change:
     slopes = np.array(list(judgement.drift.db_per_hour.values()), float)
     if len(slopes) < 2:
         return {}
-    return {"field.drift_db_per_hour": (_up(float(np.sqrt(np.mean(slopes**2)))), f"seen: root mean square of "
+    return {"field.drift_db_per_hour": (rounded_up_db(float(np.sqrt(np.mean(slopes**2)))), f"seen: root mean square of "
                                         f"{len(slopes)} blocks, the steepest {np.abs(slopes).max():.2f}")}
 
 
@@ -210,11 +211,6 @@ def _candidate_remarks(judgement: Judgement, book: BenchBook | None) -> dict[str
                 f"trim of specimen {specimen}: leg {last['leg_m']:g} m, resonant at {last['resonance_mhz']:g} MHz "
                 f"(bench book, line {last['line']})")
     return remarks
-
-
-def _up(value: float) -> float:
-    """Return a spread to two digits after the point, never below what it is."""
-    return math.ceil(round(value * 100, 6)) / 100
 
 
 def _short(value: Any) -> str:

@@ -9,9 +9,10 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import stats
 
-from antexp.analysis.pilot_result import DECIDED_BY, GO, Pilot, Slope, rounded_up
+from antexp.analysis.pilot_result import DECIDED_BY, GO, Pilot, Slope
 from antexp.analysis.setup_checks import SetupCheck, setup_checks
 from antexp.analysis.variance_limits import ScatterEstimate, plain_scatter, scatter_behind_means
+from antexp.decibels import rounded_up_db
 from antexp.design.drift_columns import drift_columns
 from antexp.design.setup_test import HANG, SETUP_STEPS, STILL
 from antexp.errors import Fault, JudgementError
@@ -180,7 +181,7 @@ def _remarks(
         said.append("One reading a swap and no hold-still: re-hanging scatter and reading scatter are one number here.")
     if rehang.sd_db == 0.0:
         said.append("The hangings scatter no more than the readings do: more readings a swap, or more hangings, would "
-                    f"show how little; it may still be up to {rounded_up(rehang.high_db)} dB.")
+                    f"show how little; it may still be up to {rounded_up_db(rehang.high_db):.2f} dB.")
     if within is not None and still is not None:
         ratio = still.sd_db**2 / within[0] if within[0] > 0 else np.inf
         if stats.f.sf(ratio, still.degrees_of_freedom, within[1]) < 0.025:

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from antexp.analysis.setup_checks import MEND, NOT_DONE, UNCLEAR, SetupCheck
 from antexp.analysis.variance_limits import ScatterEstimate
+from antexp.decibels import rounded_up_db
 from antexp.json_text import JsonText
 from antexp.views import Viewable
 
@@ -77,13 +76,13 @@ class Pilot(JsonText, Viewable):
     @property
     def for_the_plan(self) -> str:
         """Return the spreads as lines to paste into the plan: the estimates, their upper limits as remarks."""
-        lines = ["[field]", f"rehang_sd_db = {rounded_up(self.rehang.sd_db)}  # {_limits(self.rehang)}"]
+        lines = ["[field]", f"rehang_sd_db = {rounded_up_db(self.rehang.sd_db):.2f}  # {_limits(self.rehang)}"]
         if self.drift is not None:
             largest = max(abs(self.drift.low_db_per_hour), abs(self.drift.high_db_per_hour))
-            lines.append(f"drift_db_per_hour = {rounded_up(abs(self.drift.db_per_hour))}  # from one stretch only; "
-                         f"it may have been up to {rounded_up(largest)}")
+            lines.append(f"drift_db_per_hour = {rounded_up_db(abs(self.drift.db_per_hour)):.2f}  # from one stretch "
+                         f"only; it may have been up to {rounded_up_db(largest):.2f}")
         if self.reading is not None:
-            lines += ["[meter]", f"reading_sd_db = {rounded_up(self.reading.sd_db)}  # {_limits(self.reading)}"]
+            lines += ["[meter]", f"reading_sd_db = {rounded_up_db(self.reading.sd_db):.2f}  # {_limits(self.reading)}"]
         return "\n".join(lines) + "\n"
 
     def to_dict(self) -> dict[str, Any]:
@@ -103,12 +102,7 @@ class Pilot(JsonText, Viewable):
         }
 
 
-def rounded_up(value: float) -> str:
-    """Write a spread to two digits after the point, never below what it is."""
-    return f"{np.ceil(round(value * 100, 6)) / 100:.2f}"
-
-
 def _limits(scatter: ScatterEstimate) -> str:
     """Write limits as a remark."""
-    return (f"between {scatter.low_db:.2f} and {rounded_up(scatter.high_db)} at {100 * scatter.confidence:g} %, "
+    return (f"between {scatter.low_db:.2f} and {rounded_up_db(scatter.high_db):.2f} at {100 * scatter.confidence:g} %, "
             f"{scatter.degrees_of_freedom:g} degrees of freedom")

@@ -8,6 +8,7 @@ from rich.text import Text
 from antexp.analysis.pilot_result import DECIDED_BY, Pilot, Slope
 from antexp.analysis.setup_checks import PASSED, SetupCheck
 from antexp.analysis.variance_limits import ScatterEstimate
+from antexp.decibels import rounded_up_db
 from antexp.report.numbers import decibels, degrees, percent
 from antexp.report.printed import print_answer, print_indented
 
@@ -57,8 +58,8 @@ def _check(check: SetupCheck) -> str:
 def _spread(name: str, scatter: ScatterEstimate, basis: str) -> str:
     """Write a scatter with its limits."""
     return (f"{name} scatters by {decibels(scatter.sd_db)} dB (standard deviation, {basis}); "
-            f"{percent(scatter.confidence)} limits {decibels(scatter.low_db)} to {decibels(scatter.high_db)} dB, "
-            f"{degrees(scatter.degrees_of_freedom)} degrees of freedom.")
+            f"{percent(scatter.confidence)} limits {decibels(scatter.low_db)} to "
+            f"{decibels(rounded_up_db(scatter.high_db))} dB, {degrees(scatter.degrees_of_freedom)} degrees of freedom.")
 
 
 def _slope(name: str, slope: Slope) -> str:
