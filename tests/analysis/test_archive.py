@@ -77,7 +77,7 @@ def test_files_in_the_folder_above_are_found_by_their_digests_and_no_others(made
     """`antexp judge readings.csv --plan plan.toml -o result`: the results stand one folder below what was judged."""
     below = tmp_path / "result"
     below.mkdir()
-    for name in ("plan.toml", "order.csv", "order.json", "readings.csv"):
+    for name in ("plan.toml", "order.csv", "order.json", "order.reading-end.csv", "readings.csv"):
         (tmp_path / name).write_bytes((made / name).read_bytes())
     (tmp_path / "other-order.csv").write_bytes((made / "order.csv").read_bytes() + b"\n")
     for name in ("results.json", "report.html"):
