@@ -91,9 +91,7 @@ class CellLikelihood:
         m = self.X.shape[1]
         index = np.arange(m)
         spread[:, index, index] += np.einsum("nik,nk->ni", second, share)
-        corner = np.einsum("nik,nk->ni", cross, share)
-        spread[:, :m, m + 1] += corner
-        spread[:, m + 1, :m] += corner
+        spread[:, m + 1, :m] += np.einsum("nik,nk->ni", cross, share)  # below the diagonal is all that is read
         spread[:, m, m] -= 2.0 * np.einsum("nk,nk->n", (v / tau) ** 2, share)
         spread[:, m + 1, m + 1] += np.einsum("nk,nk->n", second_sigma, share)
         return self._onto_columns(value, mean_score, spread)
