@@ -53,6 +53,14 @@ def test_chunks_equal_one_pass(monkeypatch):
     assert_same(fit_reml(y, X, {"swap": code}), chunked, L)
 
 
+def test_a_record_taken_by_level_in_many_passes_is_that_of_one(monkeypatch):
+    """Readings stand swap by swap, so that all passes but the first begin beyond the first levels."""
+    y, columns, code, _ = large_record(2)
+    whole = fit_reml(y, columns, {"swap": code})
+    monkeypatch.setattr("antexp.mixed.level_products.CHUNK", y.size // 7)
+    assert_same(whole, fit_reml(y, columns, {"swap": code}), contrasts_of(columns))
+
+
 def test_other_terms_by_level():
     y, columns, code, block = large_record(1)
     keep = np.r_[:9, 9 + 19 : columns.shape[1]]
