@@ -101,6 +101,11 @@ CODES: dict[str, str] = {
 }
 
 
+def named_gap(candidate: str, against: str) -> str:
+    """Name a gap in a sentence; the marks tell names with commas apart."""
+    return f"“{candidate}” against “{against}”"
+
+
 @dataclass(frozen=True)
 class Notice:
     """One warning.

@@ -10,7 +10,7 @@ from antexp.analysis.budget_result import GapBudgets
 from antexp.decibels import signed_db
 from antexp.field.bench_book import BenchBook
 from antexp.field.trim_advice import HEIGHT_APART_M, is_behind_a_line
-from antexp.notices import Notice
+from antexp.notices import Notice, named_gap
 from antexp.plan.model import Plan
 
 
@@ -40,7 +40,7 @@ def _unexplained(budgets: GapBudgets) -> list[Notice]:
     odd = np.flatnonzero(b.too_large)
     if not len(odd):
         return []
-    each = "; ".join(f"{_pair(budgets.pairs[i])} {signed_db(b.unexplained_db[i])} dB (give or take "
+    each = "; ".join(f"{named_gap(*budgets.pairs[i])} {signed_db(b.unexplained_db[i])} dB (give or take "
                      f"{b.unexplained_u_db[i]:.2f}, one standard uncertainty)" for i in odd)
     unmeasured = sorted({name for i in odd for name in budgets.pairs[i] if name not in budgets.mismatch_from})
     match = f" The match of {_names(unmeasured)} was not measured: measure it too." if unmeasured else ""
@@ -54,7 +54,7 @@ def _decides(budgets: GapBudgets) -> list[Notice]:
     rows = budgets.decided_by_mismatch
     if not rows:
         return []
-    each = "; ".join(f"{_pair((row['candidate'], row['against']))}: as used {signed_db(row['as_used_gap_db'])} dB, "
+    each = "; ".join(f"{named_gap(row['candidate'], row['against'])}: as used {signed_db(row['as_used_gap_db'])} dB, "
                      f"“{row['as_used_verdict']}”, matched {signed_db(row['gap_db'])} dB, “{row['verdict']}”"
                      for row in rows)
     return [Notice("mismatch-decides", f"Taking the mismatch out changes the verdict of {each}. The results hold as "
@@ -88,11 +88,6 @@ def _not_in_record(bench: BenchBook, candidates: tuple[str, ...]) -> list[Notice
         return []
     return [Notice("bench-not-in-record", f"The bench book measures {_names(strange)}, of which the record has no "
                    "reading: it was not used. Names must be written as in the record.")]
-
-
-def _pair(pair: tuple[str, str]) -> str:
-    """Name a gap."""
-    return f"“{pair[0]}” against “{pair[1]}”"
 
 
 def _names(names: Iterable[str]) -> str:

@@ -10,7 +10,7 @@ import pandas as pd
 
 from antexp.analysis.settings import Settings
 from antexp.design.order_document import Order
-from antexp.design.planned_looks import look_alphas, planned_stops
+from antexp.design.planned_looks import end_confidence, look_alphas, planned_stops
 from antexp.errors import FileError
 from antexp.field.record import Record
 from antexp.files import read_text, write_whole
@@ -62,7 +62,7 @@ class Look:
 
     def settings(self, settings: Settings) -> Settings:
         """Return the settings with this look's level, and that of the end."""
-        end = 1.0 - float(look_alphas(self.stops, 1.0 - settings.confidence)[-1])
+        end = end_confidence(self.stops, self.planned, settings.confidence)
         return replace(settings, confidence=1.0 - self.alpha, end_confidence=end)
 
     def gaps(self, gaps: pd.DataFrame, alpha: float) -> pd.DataFrame:

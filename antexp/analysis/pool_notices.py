@@ -8,7 +8,7 @@ import pandas as pd
 
 from antexp.analysis.pooled_gaps import Pair
 from antexp.analysis.result import Judgement
-from antexp.notices import Notice
+from antexp.notices import Notice, named_gap
 
 
 def pool_notices(
@@ -19,12 +19,12 @@ def pool_notices(
     if (gaps["days"] == 2).any():
         found.append(Notice("two-days", "Two days cannot show how much days differ: their common value and each day "
                             "are shown, and no gap is called real on the two together."))
-    alone = [f"“{one}” against “{other}”" for (one, other), count in counted.items() if count < 2]
+    alone = [named_gap(*pair) for pair, count in counted.items() if count < 2]
     if alone:
         found.append(Notice("one-day-only", f"Only one day tells of: {', '.join(alone)}; left out here."))
     differ = gaps[gaps["heterogeneity_p"] < 0.05]
     if len(differ):
-        rows = ", ".join(f"“{row.candidate}” against “{row.against}”" for row in differ.itertuples())
+        rows = ", ".join(named_gap(*pair) for pair in zip(differ["candidate"], differ["against"], strict=True))
         found.append(Notice("days-differ", f"The days differ by more than their own errors for: {rows}. What differs "
                             "between them (band, ground, height, specimens) is part of these gaps."))
     found += _specimen_notices(days)

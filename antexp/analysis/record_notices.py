@@ -10,7 +10,7 @@ from antexp.analysis.scopes import ScopedFit
 from antexp.analysis.settings import Settings
 from antexp.design.estimable import tie_to_time
 from antexp.design.specimen_scopes import specimen_counts
-from antexp.notices import Notice
+from antexp.notices import Notice, named_gap
 
 # Half of a gap's precision lost to the drift columns: from there on the gap is as much about time as about the wire.
 _TIED = 0.5
@@ -65,7 +65,7 @@ def time_notices(record: RecordModel, pairs: list[tuple[str, str]]) -> list[Noti
     """Name the gaps that can hardly be told from the drift."""
     ties = tie_to_time(record.model, record.model.gaps(pairs))
     named = zip(pairs, ties, strict=True)
-    tied = [f"“{name}” against “{other}” ({100 * tie:.0f} %)" for (name, other), tie in named if tie > _TIED]
+    tied = [f"{named_gap(*pair)} ({100 * tie:.0f} %)" for pair, tie in named if tie > _TIED]
     if not tied:
         return []
     text = (
@@ -120,7 +120,7 @@ def interval_notices(gaps: pd.DataFrame) -> list[Notice]:
     without = gaps[gaps["counts"] & ~np.isfinite(gaps["resolution_db"].astype(float))]
     if without.empty:
         return []
-    names = ", ".join(f"“{row.candidate}” against “{row.against}”" for row in without.itertuples())
+    names = ", ".join(named_gap(*pair) for pair in zip(without["candidate"], without["against"], strict=True))
     text = f"No trustworthy limits can be given for: {names}. The record holds too little to judge the scatter by."
     return [Notice("no-interval", text)]
 

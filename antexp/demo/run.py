@@ -25,6 +25,7 @@ from antexp.demo.scenario import (
 )
 from antexp.design.order import make_order
 from antexp.design.order_file import write_order
+from antexp.design.replaceable import first_line
 from antexp.errors import Fault, FileError
 from antexp.files import write_folder, write_whole
 from antexp.plan.reader import read_plan
@@ -90,13 +91,8 @@ def run_demo(folder: str | os.PathLike[str]) -> Demonstration:
 
 def _refuse_others_files(folder: Path) -> None:
     """Refuse a folder in which another comparison's files would be replaced; its plan tells whose they are."""
-    try:
-        with open(folder / "plan.toml", encoding="utf-8", errors="replace") as plan:
-            first = plan.readline()
-    except OSError:
-        first = ""
     there = [name for name in _WORTH_KEEPING if (folder / name).is_file()]
-    if there and first.strip() != demo_plan_text().splitlines()[0].strip():
+    if there and first_line(folder / "plan.toml") != demo_plan_text().splitlines()[0].strip():
         raise FileError(Fault("files of another comparison stand where the demonstration's would be written",
                               str(folder), ", ".join(there), do="Name a new or empty folder; nothing was changed."))
 

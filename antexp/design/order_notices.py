@@ -12,7 +12,7 @@ from antexp.design.estimable import contrast_variances
 from antexp.design.planned_looks import end_confidence, planned_stops
 from antexp.design.precision import GapPrecision, model_of
 from antexp.design.specimen_scopes import pairs_of_many, specimens_can_differ
-from antexp.notices import Notice
+from antexp.notices import Notice, named_gap
 from antexp.plan.model import Plan
 from antexp.radio.element import wavelength_m
 
@@ -43,7 +43,7 @@ def _tied_to_time(gaps: Sequence[GapPrecision]) -> list[Notice]:
     if not tied:
         return []
     worst = max(tied, key=lambda gap: gap.tied_to_time)
-    names = _listed([f"“{gap.candidate}” against “{gap.against}”" for gap in tied])
+    names = _listed([named_gap(gap.candidate, gap.against) for gap in tied])
     return [Notice("tied-to-time", f"Drift takes up to {100 * worst.tied_to_time:.0f} % of the precision of {names}: "
                    "they stand mostly early or mostly late in their blocks. More blocks, or larger ones, help.")]
 

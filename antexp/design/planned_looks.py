@@ -51,6 +51,5 @@ def end_confidence(may_stop_after: Sequence[int], blocks: int, confidence: float
     confidence : float
         Asked for over all looks together.
     """
-    if len(planned_stops(may_stop_after, blocks)) == 1:
-        return confidence
-    return 1.0 - float(look_alphas(planned_stops(may_stop_after, blocks), 1.0 - confidence)[-1])
+    stops = planned_stops(may_stop_after, blocks)
+    return confidence if len(stops) == 1 else 1.0 - float(look_alphas(stops, 1.0 - confidence)[-1])

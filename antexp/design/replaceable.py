@@ -28,7 +28,7 @@ def refuse_to_replace(path: str | os.PathLike[str], columns: Sequence[str]) -> N
     ------
     OrderError
     """
-    first = _first_line(Path(path))
+    first = first_line(Path(path))
     if first and [name.strip() for name in first.split(",")] != list(columns):
         raise OrderError(Fault("something that is no order file stands where the order would be written", str(path),
                                first if len(first) <= _SHOWN else f"{first[:_SHOWN]}…",
@@ -52,7 +52,7 @@ def refuse_filled_form(path: str | os.PathLike[str]) -> None:
                                do="Choose another name with -o, or move the form away; nothing was changed."))
 
 
-def _first_line(path: Path) -> str:
+def first_line(path: Path) -> str:
     """Return the first line of a file that is not blank; empty where there is none."""
     return next((line.strip() for line in _lines(path) if line.strip()), "")
 

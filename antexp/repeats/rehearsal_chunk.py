@@ -184,7 +184,7 @@ def _apart(
     shared: RehearsalSetup, models: ScopedModels | None, done: NDArray[np.bool_], level: Floats, specimen_db: Floats
 ) -> Floats:
     """Return how far each gap lies from the one asked for; against the best of the others this is not followed."""
-    if models is None or shared.asked.compare == "best":
+    if models is None or shared.asked.compare == "best" or not specimen_db.any():
         return np.zeros((level.shape[1], len(shared.pairs)))
     names = tuple(shared.world.gaps_db)
     means = specimen_means(shared.layout, done, specimen_db, names)

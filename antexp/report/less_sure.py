@@ -6,6 +6,7 @@ import pandas as pd
 
 from antexp.analysis.result import Judgement
 from antexp.mixed.verdict import CANNOT_TELL
+from antexp.notices import named_gap
 from antexp.report.numbers import joined
 
 _BY_CODE = {
@@ -68,7 +69,7 @@ def _concerned(judgement: Judgement, code: str) -> list[str]:
     gaps = _gaps(judgement, code)
     if judgement.compare == "reference":
         return [f"“{name}”" for name in (*wires, *(one for one, _ in gaps))]
-    return [*(f"“{name}”" for name in wires), *(f"“{one}” against “{other}”" for one, other in gaps)]
+    return [*(f"“{name}”" for name in wires), *(named_gap(*gap) for gap in gaps)]
 
 
 def _wires(judgement: Judgement, code: str) -> list[str]:

@@ -9,7 +9,7 @@ from antexp.analysis.record_model import swap_means
 from antexp.analysis.scopes import ScopedFit
 from antexp.design.random_terms import group_numbers
 from antexp.mixed.verdict import CANNOT_TELL, REAL, classify
-from antexp.notices import Notice
+from antexp.notices import Notice, named_gap
 
 _WORTH = 1.25
 """Own scatter over that of all from which other verdicts than `real` are looked at too, as they often lie near an edge:
@@ -59,7 +59,7 @@ def own_scatter_notices(fitted: ScopedFit, gaps: pd.DataFrame, matter_db: float 
         least = 1.0 if row["verdict"] in REAL and verdict not in REAL else _WORTH
         if factor > least and verdict != row["verdict"]:
             pairs.append((str(row["candidate"]), str(row["against"])))
-            named.append(f"“{row['candidate']}” against “{row['against']}” (by its own scatter “{verdict}”, not "
+            named.append(f"{named_gap(*pairs[-1])} (by its own scatter “{verdict}”, not "
                          f"“{row['verdict']}”)")
     if not named:
         return []

@@ -54,8 +54,3 @@ class Asked:
 def small(asked: Asked, difference_db: float) -> bool:
     """Tell a difference that no verdict could turn on: under a tenth of the smallest half width of the limits."""
     return bool(difference_db < 0.1 * asked.resolution_db)
-
-
-def plain_gap(pair: tuple[str, str]) -> str:
-    """Name a gap."""
-    return f"“{pair[0]}” against “{pair[1]}”"

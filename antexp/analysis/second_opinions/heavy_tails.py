@@ -7,9 +7,10 @@ from numpy.typing import NDArray
 
 from antexp.analysis.comparisons import Estimates
 from antexp.analysis.result import Opinion
-from antexp.analysis.second_opinions.asked import Asked, plain_gap, small
+from antexp.analysis.second_opinions.asked import Asked, small
 from antexp.decibels import bound_db
 from antexp.mixed import fit_reml
+from antexp.notices import named_gap
 
 METHOD = "heavier-tailed reading noise"
 # Student's t with 4 degrees of freedom: the usual choice where outliers are expected (Lange, Little & Taylor 1989,
@@ -45,9 +46,9 @@ def heavy_tails_opinion(asked: Asked) -> Opinion:
     if small(asked, float(np.abs(moved).max()) / 2.0):
         return Opinion(METHOD, True, f"The gaps move by at most {bound_db(np.abs(moved).max())}; {light} of "
                        f"{len(weight)} readings count much less than the others.", numbers)
-    return Opinion(METHOD, False, f"{plain_gap(asked.pairs[worst])} moves by {moved[worst]:+.2f} dB when wild readings "
-                   f"count less ({light} of {len(weight)} do). Look at those readings: if there is a reason noted, "
-                   "leave them out with keep = 0; if not, the judgement stands: it was declared beforehand.", numbers)
+    return Opinion(METHOD, False, f"{named_gap(*asked.pairs[worst])} moves by {moved[worst]:+.2f} dB when wild "
+                   f"readings count less ({light} of {len(weight)} do). Look at those readings: if there is a reason "
+                   "noted, leave them out with keep = 0; if not, the judgement stands: it was declared beforehand.", numbers)
 
 
 def _weighted(y: Floats, X: Floats, codes: NDArray[np.generic] | None, L: Floats) -> tuple[Estimates, Floats]:

@@ -12,9 +12,10 @@ from antexp.analysis.comparisons import Estimates, family_limits, joined
 from antexp.analysis.receiver_weights import fit_weighted
 from antexp.analysis.result import Opinion
 from antexp.analysis.scopes import ScopedFit
-from antexp.analysis.second_opinions.asked import Asked, plain_gap
+from antexp.analysis.second_opinions.asked import Asked
 from antexp.design.random_terms import at_zero_of, group_numbers
 from antexp.mixed.verdict import classify
+from antexp.notices import named_gap
 
 METHOD = "each swap left out in turn"
 # Beyond so many swaps a first-order step finds the influential ones, and those alone are refitted.
@@ -65,7 +66,7 @@ def leave_one_out_opinion(asked: Asked) -> Opinion:
         "refits": len(found),
         "deciding_swaps": swaps,
     }
-    head = (f"Without swap {found[row].swap} {plain_gap(asked.pairs[column])} moves most, by "
+    head = (f"Without swap {found[row].swap} {named_gap(*asked.pairs[column])} moves most, by "
             f"{moved[row, column]:+.2f} dB")
     if not deciding:
         return Opinion(METHOD, True, f"{head}; no verdict hangs on a single swap.", numbers)
@@ -74,7 +75,7 @@ def leave_one_out_opinion(asked: Asked) -> Opinion:
     which = f"swap {named}" if len(swaps) <= _NAMED else f"any of {len(swaps)} of the {len(found)} swaps"
     text = (
         f"{head}. A verdict lies so near its edge that a single hanging decides it ({which}): without swap {swap} "
-        f"{plain_gap(pair)} would be “{new}” instead of “{old}”. Look whether anything was noted about it; if nothing "
+        f"{named_gap(*pair)} would be “{new}” instead of “{old}”. Look whether anything was noted about it; if nothing "
         "was, the judgement stands, and more swaps would make it firmer."
     )
     return Opinion(METHOD, False, text, numbers)
