@@ -48,7 +48,8 @@ def heavy_tails_opinion(asked: Asked) -> Opinion:
                        f"{len(weight)} readings count much less than the others.", numbers)
     return Opinion(METHOD, False, f"{named_gap(*asked.pairs[worst])} moves by {moved[worst]:+.2f} dB when wild "
                    f"readings count less ({light} of {len(weight)} do). Look at those readings: if there is a reason "
-                   "noted, leave them out with keep = 0; if not, the judgement stands: it was declared beforehand.", numbers)
+                   "noted, leave them out with keep = 0; if not, the judgement stands: it was declared "
+                   "beforehand.", numbers)
 
 
 def _weighted(y: Floats, X: Floats, codes: NDArray[np.generic] | None, L: Floats) -> tuple[Estimates, Floats]:
